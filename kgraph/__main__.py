@@ -1,0 +1,6 @@
+"""``python -m kgraph``."""
+
+from kgraph.cli import run
+
+if __name__ == "__main__":
+    run()

@@ -1,0 +1,141 @@
+"""Reading the tables: every number states how it is known."""
+
+from __future__ import annotations
+
+from kgraph.claims import words
+from kgraph.claims.draft import Draft
+from kgraph.claims.statements import read_attributions
+from kgraph.yamlio import Fields
+
+_TINY = 1e-9
+
+
+def _note_basis(row: Fields, draft: Draft, table: str, key: str) -> bool:
+    """Remember how a number is known; False (and a fault) when it stands already."""
+    attributions, memory, practice = read_attributions(row)
+    for attribution in attributions:
+        draft.places.setdefault(("table-source", attribution.source), row.place)
+    note = row.text("note") or ""
+    if (table, key) in draft.tables.places:
+        row.faults.add(row.place, "stated-twice", f"`{key}` stands already at {draft.tables.places[(table, key)]}.", "Keep one.")
+        return False
+    draft.tables.places[(table, key)] = row.place
+    how = "; ".join(f"{a.source} ({a.where})" if a.where else a.source for a in attributions)
+    if practice or memory:
+        how = "; ".join(part for part in (how, "common practice" if practice else "from memory") if part)
+    draft.tables.basis[(table, key)] = f"{how}. {note}" if note else how
+    return True
+
+
+def _word_table(top: Fields, section: str, key: str, known: tuple[str, ...], value: str, high: float, draft: Draft, into: dict[str, float]) -> None:
+    for row in top.rows(section, f"this row of `{section}`"):
+        word = row.word(key, known, required=True)
+        number = row.number(value, 0, high, required=True)
+        new = _note_basis(row, draft, section, word or "")
+        row.done()
+        if word and number is not None and new:
+            into[word] = number
+
+
+def _reports(top: Fields, draft: Draft) -> None:
+    for row in top.rows("report_tables", "this report"):
+        channel = row.word("channel", words.CHANNELS, required=True)
+        state = row.word("state", words.REPORT_STATES, required=True)
+        there = row.number("if_there", _TINY, 1, required=True)
+        not_there = row.number("if_not_there", _TINY, 1, required=True)
+        new = _note_basis(row, draft, "report_tables", f"{channel}/{state}")
+        row.done()
+        if channel and state and there is not None and not_there is not None and new:
+            draft.tables.reports[(channel, state)] = (there, not_there)
+
+
+def _documented(top: Fields, draft: Draft) -> None:
+    for row in top.rows("if_documented", "this row of `if_documented`"):
+        documented = row.word("documented", words.INTENSITIES, required=True)
+        state = row.word("state", words.REPORT_STATES, required=True)
+        value = row.number("value", _TINY, 1, required=True)
+        new = _note_basis(row, draft, "if_documented", f"{documented}/{state}")
+        row.done()
+        if documented and state and value is not None and new:
+            draft.tables.documented[(documented, state)] = value
+
+
+def _constants(top: Fields, draft: Draft) -> None:
+    for row in top.rows("constants", "this constant"):
+        id = row.text("id", required=True)
+        value = row.number("value", 0, 1e6, required=True)
+        new = _note_basis(row, draft, "constants", id or "")
+        row.done()
+        if id and value is not None and new:
+            draft.tables.constants[id] = value
+    for row in top.rows("other_causes", "this row of `other_causes`"):
+        quality = row.text("quality", required=True)
+        value = row.number("value", 0, 0.999, required=True)
+        new = _note_basis(row, draft, "other_causes", quality or "")
+        row.done()
+        if quality and value is not None and new:
+            draft.tables.other_causes[quality] = value
+
+
+def _standard_list(top: Fields, draft: Draft) -> None:
+    row = top.child("standard_list", "the standard list")
+    if row is None:
+        return
+    version = row.integer("version", 1, 10_000, required=True)
+    qualities = row.texts("qualities", required=True)
+    new = _note_basis(row, draft, "standard_list", "standard_list")
+    row.done()
+    if version and new:
+        draft.tables.standard_version = version
+        draft.tables.standard_list = qualities
+
+
+def _evidence_words(top: Fields, draft: Draft) -> None:
+    found: list[tuple[float, str]] = []
+    for row in top.rows("evidence_words", "this word"):
+        word = row.text("word", required=True)
+        at_least = row.number("at_least_db", 0, 1000, required=True)
+        new = _note_basis(row, draft, "evidence_words", word or "")
+        row.done()
+        if word and at_least is not None and new:
+            found.append((at_least, word))
+    if found:
+        draft.tables.evidence_words = tuple(sorted(found))
+
+
+def _priors(top: Fields, draft: Draft) -> None:
+    row = top.child("priors", "the table of priors")
+    if row is None:
+        return
+    version = row.integer("version", 1, 10_000, required=True)
+    herbs = row.integer("herbs", 0, 10_000_000, required=True)
+    counts: dict[str, int] = {}
+    for entry in row.rows("counts", "this count"):
+        id = entry.text("class", required=True)
+        count = entry.integer("herbs", 0, herbs if herbs is not None else 0, required=True)
+        entry.done()
+        if id and count is not None:
+            counts[id] = count
+    row.done()
+    if version and herbs is not None:
+        draft.tables.prior_version, draft.tables.prior_herbs, draft.tables.prior_counts = version, herbs, counts
+
+
+SECTIONS = (
+    "strength_words", "effect_words", "levels", "report_tables", "if_documented", "constants", "other_causes",
+    "standard_list", "evidence_words", "priors",
+)
+
+
+def read_tables(top: Fields, draft: Draft) -> None:
+    """Read every table section of one file into the draft."""
+    tables = draft.tables
+    _word_table(top, "strength_words", "word", words.STRENGTHS, "value", 0.9999, draft, tables.strengths)
+    _word_table(top, "effect_words", "word", words.EFFECTS, "factor", 10, draft, tables.effects)
+    _word_table(top, "levels", "level", words.LEVELS, "factor", 1, draft, tables.levels)
+    _reports(top, draft)
+    _documented(top, draft)
+    _constants(top, draft)
+    _standard_list(top, draft)
+    _evidence_words(top, draft)
+    _priors(top, draft)

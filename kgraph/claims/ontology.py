@@ -1,0 +1,154 @@
+"""The compiled ontology: things by id, claims by their ends, and the questions every other room asks of it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TypeVar
+
+from kgraph.claims.draft import Draft
+from kgraph.claims.model import Claim, Condition, ConstituentClass, Herb, Quality, Source, Test, Thing
+from kgraph.claims.tables import Tables
+from kgraph.yamlio import InputError, Place, did_you_mean
+
+T = TypeVar("T", bound=Thing)
+_GRADE_ORDER = {"A": 0, "B": 1}
+
+
+@dataclass(frozen=True)
+class Ontology:
+    """What is known. Build one with :func:`kgraph.claims.load`, not by hand.
+
+    Attributes:
+        header: id, version, licence and title.
+        sha256: fingerprint of all its files.
+        things: kind to id to thing.
+        sources: id to source.
+        claims: every claim, in file order.
+        tables: the numbers.
+    """
+
+    header: Mapping[str, str]
+    sha256: str
+    things: Mapping[str, Mapping[str, Thing]]
+    sources: Mapping[str, Source]
+    claims: tuple[Claim, ...]
+    tables: Tables
+
+    @classmethod
+    def build(cls, draft: Draft, sha256: str) -> Ontology:
+        return cls(dict(draft.header), sha256, draft.things, draft.sources, tuple(draft.claims), draft.tables)
+
+    @property
+    def version(self) -> str:
+        return self.header.get("version", "")
+
+    @cached_property
+    def _by_subject(self) -> dict[tuple[str, str], list[Claim]]:
+        index: dict[tuple[str, str], list[Claim]] = defaultdict(list)
+        for claim in self.claims:
+            index[(claim.relation, claim.subject)].append(claim)
+        return index
+
+    @cached_property
+    def _by_object(self) -> dict[tuple[str, str], list[Claim]]:
+        index: dict[tuple[str, str], list[Claim]] = defaultdict(list)
+        for claim in self.claims:
+            index[(claim.relation, claim.object)].append(claim)
+        return index
+
+    @cached_property
+    def _by_id(self) -> dict[str, Claim]:
+        return {claim.id: claim for claim in self.claims}
+
+    def claim(self, id: str) -> Claim:
+        return self._by_id[id]
+
+    def said_of(self, relation: str, subject: str) -> list[Claim]:
+        """Claims of a relation with this subject."""
+        return self._by_subject.get((relation, subject), [])
+
+    def pointing_at(self, relation: str, object: str) -> list[Claim]:
+        """Claims of a relation with this object."""
+        return self._by_object.get((relation, object), [])
+
+    def all_of(self, relation: str) -> list[Claim]:
+        return [claim for claim in self.claims if claim.relation == relation]
+
+    def ruling(self, claims: Iterable[Claim]) -> Claim:
+        """The claim that the sums use where sources disagree: read before remembered, better grade first, then by id."""
+
+        def rank(claim: Claim) -> tuple[bool, int, str]:
+            grades = [_GRADE_ORDER.get(self.sources[a.source].grade, 2) for a in claim.attributions if a.source in self.sources]
+            return (not claim.seen, min(grades, default=3), claim.id)
+
+        return min(claims, key=rank)
+
+    # -- things ------------------------------------------------------------------------------------------------
+
+    def find(self, kind: str, id: str, place: Place | None = None) -> Thing:
+        """A thing by id. Raises :class:`InputError` that names the nearest ids."""
+        thing = self.things[kind].get(id)
+        if thing is None:
+            raise InputError.single(f"unknown-{kind}", f"no {kind} is called `{id}`.", did_you_mean(id, self.things[kind]), place)
+        return thing
+
+    def label(self, kind: str, id: str) -> str:
+        thing = self.things[kind].get(id)
+        return thing.label if thing is not None else id
+
+    def _typed(self, kind: str, cls: type[T]) -> dict[str, T]:
+        return {id: thing for id, thing in self.things[kind].items() if isinstance(thing, cls)}
+
+    @cached_property
+    def qualities(self) -> dict[str, Quality]:
+        return self._typed("quality", Quality)
+
+    @cached_property
+    def classes(self) -> dict[str, ConstituentClass]:
+        return self._typed("class", ConstituentClass)
+
+    @cached_property
+    def herbs(self) -> dict[str, Herb]:
+        return self._typed("herb", Herb)
+
+    @cached_property
+    def conditions(self) -> dict[str, Condition]:
+        return self._typed("condition", Condition)
+
+    @cached_property
+    def tests(self) -> dict[str, Test]:
+        return self._typed("test", Test)
+
+    @cached_property
+    def families(self) -> dict[str, tuple[str, ...]]:
+        """Family id to its leaf classes; a class that stands alone is a family of one under its own id."""
+        members: dict[str, list[str]] = {id: [] for id in self.things["family"]}
+        for id, thing in self.classes.items():
+            members.setdefault(thing.family or id, []).append(id)
+        return {id: tuple(found) for id, found in members.items() if found}
+
+    def family_of(self, class_id: str) -> str:
+        return self.classes[class_id].family or class_id
+
+    def family_label(self, id: str) -> str:
+        return self.label("family", id) if id in self.things["family"] else self.label("class", id)
+
+    def percept(self, quality: str) -> str:
+        """The percept behind a quality: a word stands for its percept, everything else for itself."""
+        found = self.qualities.get(quality)
+        return found.of if found is not None and found.kind == "word" else quality
+
+    def kinds_of(self, group: str) -> tuple[str, ...]:
+        return tuple(q.id for q in self.qualities.values() if q.kind == "kind" and q.of == group)
+
+    @cached_property
+    def contradictions(self) -> list[tuple[Claim, ...]]:
+        """Sets of sourced claims that disagree on the word for the same two ends."""
+        groups: dict[tuple[str, str, str, str], list[Claim]] = defaultdict(list)
+        for claim in self.claims:
+            if claim.relation in ("evokes", "contains", "described_as", "acts_as") and claim.word:
+                groups[(claim.relation, claim.subject, claim.object, claim.text("stimulus"))].append(claim)
+        return [tuple(found) for found in groups.values() if len({claim.word for claim in found}) > 1]

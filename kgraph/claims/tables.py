@@ -1,0 +1,59 @@
+"""The few numbers of an ontology: what the words mean, what a report is worth, how common classes are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from kgraph.claims.words import STRENGTHS
+from kgraph.yamlio import Place
+
+
+@dataclass(slots=True)
+class Tables:
+    """Numbers with a meaning, each with the place it was read from.
+
+    Attributes:
+        strengths: word to probability.
+        effects: effect word to factor on an arc.
+        levels: level word to factor on an arc.
+        reports: (channel, state) to (P(state | percept there), P(state | not there)).
+        documented: (documented intensity, state) to P(report state | documented intensity), taster channel.
+        constants: scalar working values by id.
+        other_causes: quality to P(noticed without any known cause); ``constants["other-causes"]`` is the default.
+        standard_list: version and quality ids of the standard sheet.
+        evidence_words: (at least this many decibans, word), rising.
+        prior_counts: class to number of herbs that hold it at major or minor level; ``prior_herbs`` is the total.
+        basis: (table, key) to how the number is known: source texts or "common practice".
+    """
+
+    strengths: dict[str, float] = field(default_factory=dict)
+    effects: dict[str, float] = field(default_factory=dict)
+    levels: dict[str, float] = field(default_factory=dict)
+    reports: dict[tuple[str, str], tuple[float, float]] = field(default_factory=dict)
+    documented: dict[tuple[str, str], float] = field(default_factory=dict)
+    constants: dict[str, float] = field(default_factory=dict)
+    other_causes: dict[str, float] = field(default_factory=dict)
+    standard_version: int = 0
+    standard_list: tuple[str, ...] = ()
+    evidence_words: tuple[tuple[float, str], ...] = ()
+    prior_version: int = 0
+    prior_herbs: int = 0
+    prior_counts: dict[str, int] = field(default_factory=dict)
+    basis: dict[tuple[str, str], str] = field(default_factory=dict)
+    places: dict[tuple[str, str], Place] = field(default_factory=dict)
+
+    def strength(self, word: str) -> float:
+        """The probability behind a strength word; ``almost-never`` means "adds nothing"."""
+        return 0.0 if word == STRENGTHS[-1] else self.strengths[word]
+
+    def other_cause(self, quality: str) -> float:
+        """P(the quality is noticed with no known cause there)."""
+        return self.other_causes.get(quality, self.constants["other-causes"])
+
+    def evidence_word(self, decibans: float) -> str:
+        """The word for a weight of evidence, by its absolute value; "" below the lowest step."""
+        found = ""
+        for at_least, word in self.evidence_words:
+            if abs(decibans) >= at_least:
+                found = word
+        return found

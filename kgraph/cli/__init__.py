@@ -1,0 +1,54 @@
+"""The command line: parse, call, print; nothing else.
+
+Exit codes: 0 fine, 1 a check found faults, 2 wrong use or bad input, 70 a fault of the program's own, 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+from collections.abc import Sequence
+from types import FrameType
+
+FINE, FAULTS_FOUND, BAD_INPUT, OWN_FAULT, INTERRUPTED = 0, 1, 2, 70, 130
+MAX_SHOWN = 60
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code. Prints results on stdout and messages on stderr."""
+    from kgraph.cli.app import app
+    from kgraph.yamlio import InputError
+
+    try:
+        app(args=list(argv) if argv is not None else None, prog_name="kgraph")
+    except SystemExit as stop:
+        return stop.code if isinstance(stop.code, int) else (FINE if stop.code is None else BAD_INPUT)
+    except InputError as error:
+        for fault in error.faults[:MAX_SHOWN]:
+            print(f"kgraph: {fault}", file=sys.stderr)
+        if (more := len(error.faults) - MAX_SHOWN) > 0:
+            print(f"kgraph: and {more} more", file=sys.stderr)
+        return BAD_INPUT
+    except Exception as error:
+        if os.environ.get("KGRAPH_TRACE"):
+            raise
+        print(
+            f"kgraph: a fault of the program's own ({type(error).__name__}: {error}). "
+            "Please report it with the command you gave; KGRAPH_TRACE=1 shows where it happened.",
+            file=sys.stderr,
+        )
+        return OWN_FAULT
+    return FINE
+
+
+def _interrupted(_signal: int, _frame: FrameType | None) -> None:
+    raise SystemExit(INTERRUPTED)
+
+
+def run() -> None:
+    """The console script."""
+    signal.signal(signal.SIGINT, _interrupted)
+    if hasattr(signal, "SIGPIPE"):
+        signal.signal(signal.SIGPIPE, signal.SIG_DFL)  # `kgraph ... | head` ends quietly
+    sys.exit(main())

@@ -1,0 +1,105 @@
+"""A tasting record, format 1: what was tasted, how it was made, by whom, and what each taster noticed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from kgraph.yamlio import Place
+
+FORMAT = 1
+STRENGTHS = ("absent", "weak", "moderate", "strong")
+WHEN = ("first", "holding", "swallowed", "one-minute", "five-minutes", "twenty-minutes")
+FORMS = ("infusion", "decoction", "cold-maceration", "diluted-tincture", "chewed-piece", "powder", "smelled-only")
+ANONYMOUS = "taster"
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One cell: what one taster noticed of one quality at one time. ``strength`` is 0 (absent) to 3 (strong)."""
+
+    quality: str
+    strength: int
+    taster: str = ANONYMOUS
+    when: str = ""
+    where: str = ""
+    place: Place = Place("")
+
+    @property
+    def word(self) -> str:
+        return STRENGTHS[self.strength]
+
+
+@dataclass(frozen=True, slots=True)
+class TestResult:
+    """The outcome of a kitchen or bench test."""
+
+    test: str
+    seen: bool
+    place: Place = Place("")
+
+
+@dataclass(frozen=True, slots=True)
+class Taster:
+    """Who tasted, and in what state."""
+
+    id: str
+    state: tuple[str, ...] = ()
+    after_sample: str = ""
+    swallowed: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Preparation:
+    """How the cup was made. Masses in g, volumes in mL, times in minutes and months, temperature in degrees Celsius, ethanol in % v/v."""
+
+    form: str = "infusion"
+    herb_grams: float | None = None
+    cold_water_ml: float | None = None
+    boiling_water_ml: float | None = None
+    steep_minutes: float | None = None
+    covered: bool | None = None
+    ethanol_percent: float | None = None
+    tasted_at_celsius: float | None = None
+    stored_months: float | None = None
+    added: tuple[str, ...] = ()
+    water: str = ""
+    vessel: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """What stood in the cup: a code, the herb that the label names ("" if none), and the batch."""
+
+    code: str = ""
+    herb: str = ""
+    batch: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Impression:
+    """What a taster was reminded of. Personal: kept and printed, never reasoned on."""
+
+    text: str
+    taster: str = ANONYMOUS
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """One tasting of one sample.
+
+    ``looked_for`` gives, for each taster, the qualities that the taster was asked to look for; a taster without an
+    entry was asked nothing beyond the findings. ``said`` keeps plain words as they were typed.
+    """
+
+    findings: tuple[Finding, ...]
+    tasted_on: str = ""
+    sample: Sample = Sample()
+    preparation: Preparation = Preparation()
+    tasters: Mapping[str, Taster] = field(default_factory=lambda: {ANONYMOUS: Taster(ANONYMOUS)})
+    looked_for: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    standard: bool = False
+    tests: tuple[TestResult, ...] = ()
+    impressions: tuple[Impression, ...] = ()
+    file: str = ""
+    said: tuple[tuple[str, str], ...] = ()
