@@ -1,0 +1,153 @@
+"""What a record says about each percept: one cell a percept, with the likelihoods of its reports.
+
+A taster's cell is reported (weak, moderate, strong), absent, unnoticed (on the list, not mentioned) or not asked.
+The likelihoods come from the report table; several tasters are pooled with an effective number (Kish 1965).
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from dataclasses import dataclass
+
+from kgraph.claims import Ontology
+from kgraph.reasoning.circumstances import Circumstances
+from kgraph.reasoning.network import TEST, Network
+from kgraph.tasting import Finding, Record
+
+#: A test result that is misread; the test's own hit and false-positive rates stand on its claims.
+TEST_MISREAD = 0.02
+_WORDS = ("absent", "weak", "moderate", "strong")
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """The reports on one percept.
+
+    Attributes:
+        percept: quality id or ``test/<id>``.
+        state: strong, moderate, weak, absent or unnoticed: the strongest report of any taster.
+        there, not_there: likelihood of all reports where the percept is there, and where it is not; the larger is 1.
+        named: the quality ids that were written in the record.
+        tasters: how many tasters have a cell.
+        reporting: how many of them noticed it.
+    """
+
+    percept: str
+    state: str
+    there: float
+    not_there: float
+    named: tuple[str, ...]
+    tasters: int = 1
+    reporting: int = 0
+
+    @property
+    def speaks_for(self) -> bool:
+        return self.state in ("strong", "moderate", "weak")
+
+    @property
+    def log_ratio(self) -> float:
+        return math.log(self.there / self.not_there)
+
+
+def _taster_states(ontology: Ontology, net: Network, record: Record, taster: str) -> dict[str, tuple[str, tuple[str, ...]]]:
+    """Percept to (state, names written) for one taster."""
+    strongest: dict[str, int] = {}
+    names: dict[str, list[str]] = defaultdict(list)
+    only_other_words: dict[str, bool] = {}
+    absences: list[Finding] = []
+    for finding in record.findings:
+        if finding.taster != taster:
+            continue
+        quality = ontology.qualities[finding.quality]
+        if quality.kind == "stop":
+            continue
+        if quality.kind == "absence":
+            absences.append(finding)
+            continue
+        percept = ontology.percept(quality.id)
+        strongest[percept] = max(strongest.get(percept, 0), finding.strength)
+        names[percept].append(quality.id)
+        only_other_words[percept] = only_other_words.get(percept, True) and quality.id != percept
+    states: dict[str, tuple[str, tuple[str, ...]]] = {}
+    for percept, strength in strongest.items():
+        # "not puckering" alone leaves open whether it dries: no more than silence on drying
+        state = "unnoticed" if strength == 0 and only_other_words[percept] else _WORDS[strength]
+        states[percept] = (state, tuple(dict.fromkeys(names[percept])))
+    looked_for = record.looked_for.get(taster, ())
+    denied = _add_absences(ontology, net, absences, looked_for, states)
+    for id in looked_for:
+        quality = ontology.qualities[id]
+        percept = ontology.percept(id)
+        if quality.kind in ("absence", "stop") or percept in states or percept in denied:
+            continue
+        if quality.kind == "colour" and any(ontology.qualities[p].kind == "colour" for p in strongest):
+            continue  # the colour of the infusion is one finding with several values
+        states[percept] = ("unnoticed", (id,))
+    return states
+
+
+def _add_absences(ontology: Ontology, net: Network, absences: list[Finding], looked_for: tuple[str, ...], states: dict[str, tuple[str, tuple[str, ...]]]) -> set[str]:
+    """`insipid` and `faint-or-none` mean: what was looked for there is absent. Returns the percepts settled by that."""
+    denied: set[str] = set()
+    for finding in absences:
+        for id in ontology.qualities[finding.quality].absence_of:
+            percept = ontology.percept(id)
+            kinds = net.groups.get(percept, ())
+            # an absent group settles its kinds; listing each again would count one statement many times
+            denied.update(kinds)
+            asked = not looked_for or id in looked_for or bool(kinds)
+            if percept not in states and asked and not any(states.get(k, ("absent",))[0] in _WORDS[1:] for k in kinds):
+                states[percept] = ("absent", (finding.quality,))
+    return denied
+
+
+def _taster_likelihood(ontology: Ontology, circumstances: Circumstances, taster: str, percept: str, state: str) -> tuple[float, float]:
+    there, not_there = ontology.tables.reports[("taster", state)]
+    for effect in circumstances.personal.get(taster, ()):
+        if effect.target == percept and effect.relation == "dulls":
+            keep = min(1.0, effect.value)
+            there = keep * there + (1 - keep) * not_there
+        elif effect.target == percept and effect.relation == "fakes":
+            not_there = effect.value * there + (1 - effect.value) * not_there
+    return there, not_there
+
+
+def cells_of(ontology: Ontology, net: Network, record: Record, circumstances: Circumstances) -> list[Cell]:
+    """The cells of a record: findings first, in the order of the record, then what was looked for and not mentioned."""
+    constants = ontology.tables.constants
+    by_percept: dict[str, list[tuple[str, str, tuple[str, ...], float]]] = defaultdict(list)
+    for taster in record.tasters:
+        states = _taster_states(ontology, net, record, taster)
+        silent = sum(1 for state, _ in states.values() if state == "unnoticed")
+        damp = 1 / (1 + (silent - 1) * constants["unnoticed-correlation"]) if silent else 1.0
+        for percept, (state, named) in states.items():
+            there, not_there = _taster_likelihood(ontology, circumstances, taster, percept, state)
+            log_ratio = math.log(there / not_there) * (damp if state == "unnoticed" else 1.0)
+            by_percept[percept].append((taster, state, named, log_ratio))
+    cells: list[Cell] = []
+    rho = constants["taster-correlation"]
+    for percept, reports in by_percept.items():
+        count = len(reports)
+        effective = count / (1 + (count - 1) * rho)
+        log_ratio = effective / count * sum(r[3] for r in reports)
+        states_of = [r[1] for r in reports]
+        state = max(states_of, key=lambda s: (*_WORDS, "unnoticed").index(s) if s != "unnoticed" else -1)
+        named = tuple(dict.fromkeys(name for r in reports for name in r[2]))
+        cells.append(
+            Cell(percept, state, math.exp(min(0.0, log_ratio)), math.exp(min(0.0, -log_ratio)), named, count,
+                 sum(1 for s in states_of if s in _WORDS[1:]))
+        )
+    for result in record.tests:
+        hit, miss = (1 - TEST_MISREAD, TEST_MISREAD) if result.seen else (TEST_MISREAD, 1 - TEST_MISREAD)
+        scale = max(hit, miss)
+        cells.append(Cell(TEST + result.test, "moderate" if result.seen else "absent", hit / scale, miss / scale, (), 1, int(result.seen)))
+    cells = _drop_implied_groups(net, cells)
+    return sorted(cells, key=lambda c: c.state == "unnoticed")
+
+
+def _drop_implied_groups(net: Network, cells: list[Cell]) -> list[Cell]:
+    """A group is implied by a reported kind; its own cell then says nothing more."""
+    state = {cell.percept: cell for cell in cells}
+    implied = {g for g, kinds in net.groups.items() if any(k in state and state[k].speaks_for for k in kinds)}
+    return [cell for cell in cells if cell.percept not in implied]

@@ -1,0 +1,161 @@
+"""From a network, its circumstances and the cells of a record to exact figures for every question."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from kgraph.reasoning.circumstances import Circumstances
+from kgraph.reasoning.elimination import Array, Bit, Elimination, Node, TooWide, Weights
+from kgraph.reasoning.evidence import Cell
+from kgraph.reasoning.network import MAX_STRENGTH, Network
+
+
+@dataclass(slots=True)
+class Posed:
+    """The part of a network that the cells touch, as the elimination wants it."""
+
+    classes: list[str]
+    nodes: list[Node]
+    bits: list[Bit]
+    strengths: dict[tuple[str, str], float] = field(default_factory=dict)
+
+
+def other_cause(net: Network, circumstances: Circumstances, percept: str) -> float:
+    """P(percept there with no class evoking it): other causes and what the conditions fake."""
+    nothing = 1 - net.other_cause.get(percept, 0.0)
+    for effect in circumstances.faked.get(percept, ()):
+        nothing *= 1 - effect.value
+    return 1 - nothing
+
+
+def arc_strength(net: Network, circumstances: Circumstances, class_id: str, percept: str) -> float:
+    """The strength of an arc with what the conditions draw out and dull."""
+    arc = net.arcs[class_id].get(percept)
+    if arc is None:
+        return 0.0
+    factor = circumstances.drawn.get(class_id, 1.0) * circumstances.dulled.get(percept, 1.0)
+    return min(MAX_STRENGTH, arc.strength * factor)
+
+
+def pose(net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> Posed:
+    """Bits and nodes for the cells. A group's bit takes over the arcs of those of its kinds that have no cell."""
+    index = {cell.percept: i for i, cell in enumerate(cells)}
+    parents = {kind: index[g] for g, kinds in net.groups.items() if g in index for kind in kinds if kind in index}
+    stands_for = {g: [g, *(k for k in kinds if k not in index)] for g, kinds in net.groups.items() if g in index}
+    bits: list[Bit] = []
+    for cell in cells:
+        nothing = 1.0
+        for percept in stands_for.get(cell.percept, [cell.percept]):
+            nothing *= 1 - other_cause(net, circumstances, percept)
+        bits.append(Bit(cell.there, cell.not_there, 1 - nothing, parents.get(cell.percept, -1)))
+    posed = Posed([], [], bits)
+    for id, arcs in net.arcs.items():
+        found: list[tuple[int, float]] = []
+        for cell in cells:
+            quiet = 1.0
+            for percept in stands_for.get(cell.percept, [cell.percept]):
+                if percept in arcs:
+                    quiet *= 1 - arc_strength(net, circumstances, id, percept)
+            if quiet < 1.0:
+                found.append((index[cell.percept], 1 - quiet))
+                posed.strengths[(id, cell.percept)] = 1 - quiet
+        if found:
+            posed.classes.append(id)
+            posed.nodes.append(Node(net.prior[id], tuple(found)))
+    return posed
+
+
+class Inference:
+    """Exact answers for one record. All questions on it share one plan."""
+
+    def __init__(self, net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> None:
+        self.net = net
+        self.circumstances = circumstances
+        self.cells, self.left_out = _narrow(net, circumstances, list(cells))
+        self.posed = pose(net, circumstances, self.cells)
+        self.engine = Elimination(self.posed.nodes, self.posed.bits)
+        self.index = {id: i for i, id in enumerate(self.posed.classes)}
+        self.bit = {cell.percept: i for i, cell in enumerate(self.cells)}
+        self.total, present, fired = self.engine.marginals()
+        self.posterior = {id: float(present[self.index[id]]) / self.total if id in self.index else net.prior[id] for id in net.prior}
+        self.fired = {
+            (self.posed.classes[c], self.cells[b].percept): mass / self.total for (c, b), mass in fired.items()
+        }
+
+    # -- groups of classes -------------------------------------------------------------------------------------
+
+    def prior_any(self, members: Mapping[str, float]) -> float:
+        """P(any member present and, with its own probability, taking part) before any report."""
+        none = 1.0
+        for id, part in members.items():
+            none *= 1 - self.net.prior[id] * part
+        return 1 - none
+
+    def posterior_any(self, questions: Sequence[Mapping[str, float]], without: Iterable[Sequence[int]] = ()) -> Array:
+        """P(any member takes part | reports) for each question; a question is class to probability of taking part.
+
+        With `without`, a list of lists of cell numbers, the answer has one row more for each: shape
+        (1 + len(without), questions), the later rows with those cells taken out.
+        """
+        variants: list[Sequence[int]] = [(), *without]
+        count = len(questions)
+        weights = self.engine.weights(len(variants) * (count + 1))
+        outside = np.ones(count)
+        for q, members in enumerate(questions):
+            for id, part in members.items():
+                if id in self.index:
+                    for v in range(len(variants)):
+                        weights.present[v * (count + 1) + q, self.index[id]] *= 1 - part
+                else:
+                    outside[q] *= 1 - self.net.prior[id] * part
+        for v, cells in enumerate(variants):
+            rows = slice(v * (count + 1), (v + 1) * (count + 1))
+            for cell in cells:
+                self._mute(weights, rows, cell)
+        totals = self.engine.totals(weights).reshape(len(variants), count + 1)
+        none = totals[:, :count] / totals[:, count:] * outside
+        return np.clip(1 - none, 0.0, 1.0)
+
+    @staticmethod
+    def _mute(weights: Weights, rows: slice, cell: int) -> None:
+        for values in (weights.off, weights.on, weights.not_there):
+            values[rows, cell] = 1.0
+
+    def unaccounted(self, percepts: Sequence[str]) -> list[float]:
+        """For each percept P(no class evoked it | reports)."""
+        weights = self.engine.weights(len(percepts) + 1)
+        for row, percept in enumerate(percepts):
+            weights.on[row, self.bit[percept]] = 0.0
+        totals = self.engine.totals(weights)
+        return [float(value) for value in totals[:-1] / totals[-1]]
+
+    def faked_share(self, percept: str) -> float:
+        """P(percept there, not evoked by any class, but by what a condition fakes | reports), at most."""
+        bit = self.posed.bits[self.bit[percept]]
+        nothing = 1.0
+        for effect in self.circumstances.faked.get(percept, ()):
+            nothing *= 1 - effect.value
+        weights = self.engine.weights(2)
+        weights.on[0, self.bit[percept]] = 0.0
+        weights.off[0, self.bit[percept]] = (1 - nothing) * bit.there
+        weights.not_there[0, self.bit[percept]] = 0.0
+        totals = self.engine.totals(weights)
+        return float(totals[0] / totals[1])
+
+
+def _narrow(net: Network, circumstances: Circumstances, cells: list[Cell]) -> tuple[list[Cell], list[Cell]]:
+    """Cells that can be worked out exactly at once, and those left out (the ones that say least) if there are too many."""
+    left_out: list[Cell] = []
+    while True:
+        posed = pose(net, circumstances, cells)
+        try:
+            Elimination(posed.nodes, posed.bits)
+        except TooWide:
+            weakest = min(cells, key=lambda c: (abs(c.log_ratio), c.percept))
+            cells = [c for c in cells if c is not weakest]
+            left_out.append(replace(weakest))
+            continue
+        return cells, left_out
