@@ -46,6 +46,10 @@ class Tables:
         """The probability behind a strength word; ``almost-never`` means "adds nothing"."""
         return 0.0 if word == STRENGTHS[-1] else self.strengths[word]
 
+    def rate(self, word: str) -> float:
+        """The number behind a word that grades a hit or a false positive; here ``almost-never`` is a small rate, not none."""
+        return self.strengths[word]
+
     def other_cause(self, quality: str) -> float:
         """P(the quality is noticed with no known cause there)."""
         return self.other_causes.get(quality, self.constants["other-causes"])

@@ -126,7 +126,7 @@ def _add_evokes(net: Network, ontology: Ontology) -> None:
 
 
 def _add_tests(net: Network, ontology: Ontology) -> None:
-    strength = ontology.tables.strength
+    rate = ontology.tables.rate
     families = ontology.families
     for test in ontology.tests:
         percept = TEST + test
@@ -134,10 +134,10 @@ def _add_tests(net: Network, ontology: Ontology) -> None:
         for claim in ontology.pointing_at("shown_by", test):
             if claim.subject in ontology.herbs:
                 continue
-            false_positive = max(false_positive, strength(str(claim.facts["false_positive"])))
+            false_positive = max(false_positive, rate(str(claim.facts["false_positive"])))
             direct = claim.subject in net.arcs
             for id in (claim.subject,) if direct else families.get(claim.subject, ()):
-                hit = strength(claim.word)
+                hit = rate(claim.word)
                 if hit > 0 and (direct or percept not in net.arcs[id]):
                     net.arcs[id][percept] = Arc(min(MAX_STRENGTH, hit), (claim.id,))
         net.other_cause[percept] = min(0.5, false_positive or _TEST_OTHER_CAUSE)

@@ -1,0 +1,239 @@
+"""The answer: one plain value that every output is drawn from, so that they cannot disagree."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from typing import Any
+
+VERSION = 1
+
+NOTICE = (
+    "For learning only: no diagnosis, and no advice to take anything. Tasting unknown plants can poison. "
+    "A figure worked out exactly is not exact knowledge: it is only as good as the statements behind it. "
+    "The local pharmacopoeia, the law and a licensed practitioner decide."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """Finding to class to action. ``probability``: P(class present and it gave this finding | reports), times the action's strength.
+
+    Other causes may have given the same finding too, so paths overlap and do not add up.
+    """
+
+    quality: str
+    cls: str
+    action: str
+    probability: float
+    claims: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Against:
+    """A cell that lowers a candidate: its leave-one-out weight in decibans (negative)."""
+
+    quality: str
+    state: str
+    weight_db: float
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A family, class or action before and after the tasting.
+
+    ``prior`` and ``posterior`` are P(present) for a class, P(any of its classes present) for a family, and the support
+    of an action. ``weight_db`` is the weight of evidence, 10 log10 of odds after over odds before (Good 1950).
+    ``standing``: risen, unchanged, fallen or unlikely.
+    """
+
+    id: str
+    label: str
+    prior: float
+    posterior: float
+    weight_db: float
+    word: str
+    standing: str
+    paths: tuple[Path, ...] = ()
+    against: tuple[Against, ...] = ()
+    members: tuple[str, ...] = ()
+    parted: bool = False
+    documented: tuple[int, int] = (0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Heed:
+    """A caution. ``origin`` is label or tasting; ``probability`` is None for the label's."""
+
+    id: str
+    label: str
+    severity: str
+    origin: str
+    because: tuple[str, ...]
+    probability: float | None
+    detail: str
+    claims: tuple[str, ...]
+    preparation: str = "any"
+    under_age: float | None = None
+    max_days: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Confusable:
+    """A herb that the labelled one is mistaken for, or that is sold for it, and how to tell them apart."""
+
+    herb: str
+    label: str
+    kind: str
+    how: str
+    taste_safety: str
+    claims: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What the label says; it never enters the inference."""
+
+    herb: str = ""
+    name: str = ""
+    label: str = ""
+    part: str = ""
+    taste_safety: str = ""
+    taste_note: str = ""
+    confused_with: tuple[Confusable, ...] = ()
+    sealed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class UseLine:
+    """A use that hangs under an action; it says nothing about this sample."""
+
+    action: str
+    use: str
+    label: str
+    status: str
+    detail: str
+    claims: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Circumstance:
+    """A condition that held, and what it did. ``value``: strength of a fake, or factor of a dulling or drawing."""
+
+    id: str
+    label: str
+    relation: str
+    target: str
+    target_label: str
+    value: float
+    claim: str
+    explains: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Unexplained:
+    """A finding that, in all likelihood, no class here gave."""
+
+    quality: str
+    label: str
+    probability: float
+    faked: float
+
+
+@dataclass(frozen=True, slots=True)
+class Hidden:
+    """A poison that tasting cannot show: the most that any single strong finding lifts it, and a harmless double in taste."""
+
+    id: str
+    label: str
+    best_db: float
+    by: str
+    poison: str
+    poison_label: str
+    harmless: str
+    harmless_label: str
+    shared: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What to look for next: a quality or test, and how much it would tell about the families (bits)."""
+
+    id: str
+    label: str
+    kind: str
+    bits: float
+    steps: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """A cell as it was understood."""
+
+    quality: str
+    label: str
+    state: str
+    named: tuple[str, ...]
+    tasters: int
+    reporting: int
+    there: float
+    not_there: float
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """What was read: the record or the plain words, and the cells they make."""
+
+    file: str
+    code: str
+    tasted_on: str
+    form: str
+    tasters: tuple[str, ...]
+    said: tuple[tuple[str, str], ...]
+    cells: tuple[Read, ...]
+    silent: tuple[Read, ...]
+    tests: tuple[tuple[str, bool], ...]
+    stop_signs: tuple[str, ...]
+    impressions: tuple[tuple[str, str], ...]
+    left_out: tuple[str, ...]
+    swallowed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """Everything that is said about one tasting."""
+
+    ontology: Mapping[str, str]
+    understood: Understood
+    label: Label
+    families: tuple[Candidate, ...]
+    classes: tuple[Candidate, ...]
+    actions: tuple[Candidate, ...]
+    uses: tuple[UseLine, ...]
+    label_cautions: tuple[Heed, ...]
+    cautions: tuple[Heed, ...]
+    conditions: tuple[Circumstance, ...]
+    unexplained: tuple[Unexplained, ...]
+    cannot_show: tuple[Hidden, ...]
+    next: tuple[Look, ...]
+    only_looking: str
+    notice: str = NOTICE
+    answer: int = VERSION
+    strengths: Mapping[str, Any] = field(default_factory=dict)
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain dictionaries and lists, keys as in the JSON output."""
+        data = asdict(self)
+        data = {"answer": data.pop("answer"), **data}
+        for group in ("families", "classes", "actions"):
+            for candidate in data[group]:
+                for path in candidate["paths"]:
+                    path["class"] = path.pop("cls")
+                    path["action"] = path["action"] or None
+        if not self.strengths:
+            del data["strengths"]
+        return data
+
+    def risen(self, group: str) -> list[Candidate]:
+        """The candidates of a group (families, classes or actions) that the tasting makes likelier, best first."""
+        return [c for c in getattr(self, group) if c.standing == "risen"]

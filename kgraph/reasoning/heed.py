@@ -1,0 +1,79 @@
+"""Cautions in their blocks: from the label, first and always; and from this tasting (DESIGN 4)."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+
+from kgraph.claims import Claim, Ontology
+from kgraph.reasoning.answer import Confusable, Heed, Label
+from kgraph.reasoning.inference import Inference
+from kgraph.reasoning.weights import decibans
+
+SEVERITY_ORDER = {"avoid": 0, "care": 1, "information": 2}
+RISEN_DB, RISEN_BY = 2.0, 0.02
+
+
+def _number(claim: Claim, key: str) -> float | None:
+    value = claim.facts.get(key)
+    return float(value) if isinstance(value, int | float) else None
+
+
+def heed_of_label(ontology: Ontology, claim: Claim) -> Heed:
+    """A caution of the labelled herb."""
+    return Heed(
+        claim.object, ontology.label("caution", claim.object), claim.word, "label", (), None, claim.text("detail"), (claim.id,),
+        claim.text("preparation") or "any", _number(claim, "under_age"), _number(claim, "max_days"),
+    )
+
+
+def label_of(ontology: Ontology, herb: str, sealed: bool) -> tuple[Label, tuple[Heed, ...]]:
+    """What the label says: taste safety, cautions by severity, and what the herb is confused with."""
+    if not herb:
+        return Label(), ()
+    thing = ontology.herbs[herb]
+    heeds = sorted(
+        (heed_of_label(ontology, claim) for claim in ontology.said_of("warns_of", herb)),
+        key=lambda h: (h.id != "do-not-taste", SEVERITY_ORDER[h.severity], h.label, h.claims),
+    )
+    confusable = [
+        Confusable(
+            c.object, ontology.label("herb", c.object) if c.object else c.text("name"), c.word, c.text("how"),
+            ontology.herbs[c.object].taste_safety if c.object else "", (c.id,),
+        )
+        for c in ontology.said_of("confused_with", herb)
+    ]
+    confusable.sort(key=lambda c: (c.taste_safety != "do-not-taste", c.label))
+    note = thing.taste_limit if thing.taste_safety == "small-amount" else thing.taste_reason
+    return Label(herb, thing.name, thing.label, thing.part, thing.taste_safety, note, tuple(confusable), sealed), tuple(heeds)
+
+
+def heed_of_tasting(ontology: Ontology, inference: Inference, shown_classes: Collection[str]) -> tuple[Heed, ...]:
+    """Cautions that this tasting raises: carried by a class on a shown path, or risen by at least 2 dB and 0.02.
+
+    The probability is that of any class that carries the caution at this severity.
+    """
+    carriers: Mapping[tuple[str, str], Mapping[str, tuple[str, ...]]] = inference.net.carriers
+    keys = sorted(carriers)
+    after = inference.posterior_any([dict.fromkeys(carriers[key], 1.0) for key in keys])[0]
+    found: list[Heed] = []
+    for key, posterior in zip(keys, after, strict=True):
+        caution, severity = key
+        classes = carriers[key]
+        prior = inference.prior_any(dict.fromkeys(classes, 1.0))
+        weight = decibans(prior, float(posterior))
+        on_path = any(id in shown_classes for id in classes)
+        risen = weight >= RISEN_DB and posterior - prior >= RISEN_BY
+        if not (on_path or risen):
+            continue
+        because = sorted(classes, key=lambda id: (-inference.posterior[id], id))
+        # the class that matters most speaks; a class that did not rise is no reason for the warning
+        because = [id for id in because if id in shown_classes or inference.posterior[id] > inference.net.prior[id]] or because[:1]
+        claims = tuple(claim for id in because for claim in classes[id])
+        lead = ontology.claim(classes[because[0]][0])
+        found.append(
+            Heed(
+                caution, ontology.label("caution", caution), severity, "tasting", tuple(because), float(posterior), lead.text("detail"), claims,
+                lead.text("preparation") or "any", _number(lead, "under_age"), _number(lead, "max_days"),
+            )
+        )
+    return tuple(sorted(found, key=lambda h: (SEVERITY_ORDER[h.severity], -(h.probability or 0.0), h.id)))
