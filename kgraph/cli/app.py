@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
+
+if TYPE_CHECKING:
+    from kgraph.session import Knowledge
 
 app = typer.Typer(
     name="kgraph",
     help="From the taste of a medicinal herb to its constituents, actions and cautions, with every step traced to its source.",
+    epilog="For learning only: no diagnosis, no advice to take anything. Tasting unknown plants can poison.",
     no_args_is_help=True,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -19,9 +23,10 @@ app = typer.Typer(
 
 OntologyOption = Annotated[
     list[Path] | None,
-    typer.Option("--ontology", metavar="DIR", help="A folder of YAML that adds to the shipped ontology, or replaces it if its header says so."),
+    typer.Option("--ontology", metavar="DIR", help="A folder of YAML that adds to the shipped ontology, or replaces it if its header says so. May be given again."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
+FullOption = Annotated[bool, typer.Option("--full", help="Everything: all paths, uses, conditions, tests and the full list of sources.")]
 
 
 def _version(asked: bool) -> None:
@@ -39,23 +44,108 @@ def _root(
     pass
 
 
+def _known(folders: list[Path] | None) -> Knowledge:
+    from kgraph.session import load
+
+    return load(*(folders or []))
+
+
+def _print_json(data: dict[str, Any]) -> None:
+    import json
+
+    typer.echo(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))
+
+
+def _qualities(incomplete: str) -> list[str]:
+    """Completion: quality ids that begin with what was typed."""
+    known = _known(None).ontology
+    return [q.id for q in known.qualities.values() if q.id.startswith(incomplete)]
+
+
+def _herbs(incomplete: str) -> list[str]:
+    """Completion: herb ids that begin with what was typed."""
+    return [id for id in _known(None).ontology.herbs if id.startswith(incomplete)]
+
+
+@app.command()
+def ask(
+    tasting: Annotated[str, typer.Argument(metavar="RECORD or WORDS", help='A tasting record (YAML), or plain words such as "dry mouth, a little bitter, not sweet".')],
+    full: FullOption = False,
+    numbers: Annotated[bool, typer.Option("--numbers", help="Add the figures: probabilities before and after, weights of evidence in decibans.")] = False,
+    json: JsonOption = False,
+    strengths: Annotated[bool, typer.Option("--strengths", help="With --json: add every prior, arc and likelihood, so that each figure can be worked out again.")] = False,
+    sealed: Annotated[bool, typer.Option("--sealed", help="Hide the name on the label; its cautions are still counted.")] = False,
+    ontology: OntologyOption = None,
+) -> None:
+    """Reason from a tasting to constituents and actions, with paths, cautions and what taste cannot show."""
+    reply = _known(ontology).ask(tasting, sealed=sealed, strengths=strengths and json)
+    if json:
+        _print_json(reply.as_dict())
+        return
+    from kgraph.writing.screen import terminal_width, wants_bold
+    from kgraph.writing.terminal import render
+
+    typer.echo(
+        render(reply.answer, reply.ontology, full_answer=full, numbers=numbers, width=terminal_width(), bold=wants_bold(sys.stdout)), nl=False
+    )
+
+
+@app.command()
+def why(
+    quality: Annotated[str, typer.Argument(metavar="QUALITY", help="A taste, smell or feel, such as drying or lingering-bitter.", autocompletion=_qualities)],
+    herb: Annotated[str, typer.Option("--herb", metavar="HERB", help="The herb in question, by id, botanical or common name.", autocompletion=_herbs)] = "",
+    full: FullOption = False,
+    json: JsonOption = False,
+    ontology: OntologyOption = None,
+) -> None:
+    """Explain a taste or feel: how to make sure, what gives it, what that belongs with, what would speak against."""
+    because = _known(ontology).why(quality, herb or None)
+    if json:
+        _print_json(because.as_dict())
+        return
+    from kgraph.writing.screen import terminal_width, wants_bold
+    from kgraph.writing.why_text import render
+
+    typer.echo(render(because.explanation, because.ontology, full_answer=full, width=terminal_width(), bold=wants_bold(sys.stdout)), nl=False)
+
+
 @app.command()
 def check(
     what: Annotated[Path | None, typer.Argument(metavar="[DIR or RECORD]", help="An ontology folder or a tasting record; the shipped ontology if left out.")] = None,
+    priors: Annotated[bool, typer.Option("--priors", help="Print the table of priors counted afresh from the herbs, as YAML.")] = False,
     ontology: OntologyOption = None,
 ) -> None:
-    """Check an ontology or a tasting record: every fault with file, line and remedy."""
-    from kgraph.claims import reading
+    """Check an ontology folder or a tasting record: every fault with file, line and remedy (exit 1 if there are any)."""
+    from kgraph.cli import FAULTS_FOUND
     from kgraph.yamlio import InputError
 
+    is_record = what is not None and not what.is_dir()
+    known = _known(ontology) if is_record else None
     try:
-        folders = reading.select([*(ontology or []), *([what] if what is not None else [])])
-        found, remarks = reading.compile_folders(folders)
+        if known is not None and what is not None:
+            known.read(what)
+            typer.echo(f"{what}: no fault found", file=sys.stderr)
+            return
+        from kgraph.claims import reading
+
+        found, remarks = reading.compile_folders(reading.select([*(ontology or []), *([what] if what is not None else [])]))
     except InputError as error:
+        if any(fault.rule in ("no-such-file", "no-such-folder", "not-a-folder", "no-yaml") for fault in error.faults):
+            raise
         for fault in error.faults:
             typer.echo(str(fault))
-        raise typer.Exit(1) from None
+        raise typer.Exit(FAULTS_FOUND) from None
+    if priors:
+        from kgraph.reasoning.network import priors_as_yaml
+
+        typer.echo(priors_as_yaml(found), nl=False)
+        return
     for remark in remarks:
         typer.echo(str(remark))
-    typer.echo(f"{len(found.herbs)} herbs, {len(found.claims)} statements, {len(remarks)} remarks", file=sys.stderr)
-    raise typer.Exit(1 if remarks else 0)
+    seen = sum(claim.seen for claim in found.claims)
+    typer.echo(
+        f"{len(found.herbs)} herbs, {len(found.claims)} statements ({seen} read in a source), "
+        f"{len(found.contradictions)} contradictions kept, {len(remarks)} remarks", file=sys.stderr,
+    )
+    if remarks:
+        raise typer.Exit(FAULTS_FOUND)

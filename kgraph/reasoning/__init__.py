@@ -4,5 +4,6 @@ from kgraph.reasoning.answer import Answer
 from kgraph.reasoning.ask import ask
 from kgraph.reasoning.network import Network, build_network
 from kgraph.reasoning.vocabulary import vocabulary_of
+from kgraph.reasoning.why import Explanation, why
 
-__all__ = ["Answer", "Network", "ask", "build_network", "vocabulary_of"]
+__all__ = ["Answer", "Explanation", "Network", "ask", "build_network", "vocabulary_of", "why"]

@@ -9,9 +9,8 @@ from typing import Any
 VERSION = 1
 
 NOTICE = (
-    "For learning only: no diagnosis, and no advice to take anything. Tasting unknown plants can poison. "
-    "A figure worked out exactly is not exact knowledge: it is only as good as the statements behind it. "
-    "The local pharmacopoeia, the law and a licensed practitioner decide."
+    "For learning only: no diagnosis, no advice to take anything. Tasting unknown plants can poison. "
+    "Exact sums are not exact knowledge. The local pharmacopoeia, the law and a licensed practitioner decide."
 )
 
 

@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 #: Widest table (live percepts at once) that is still worked out exactly.
 MAX_WIDTH = 20
 #: Table cells worked on at once; more rows are done in slices, so that memory stays bounded.
-MAX_CELLS = 1 << 21
+MAX_CELLS = 1 << 17
 
 
 class TooWide(Exception):
@@ -89,6 +89,15 @@ class _Class:
 
 
 @dataclass(frozen=True, slots=True)
+class _Bundle:
+    """Classes that touch one and the same bit and nothing else: together they are one cause of it."""
+
+    bit: int
+    position: int
+    members: tuple[tuple[int, float], ...]  # (class, strength)
+
+
+@dataclass(frozen=True, slots=True)
 class _Enter:
     bit: int
 
@@ -100,7 +109,7 @@ class _Leave:
     parent: int  # position of the group's bit before the removal, or -1
 
 
-_Step = _Class | _Enter | _Leave
+_Step = _Class | _Bundle | _Enter | _Leave
 
 
 class Elimination:
@@ -111,50 +120,68 @@ class Elimination:
         self.bits = tuple(bits)
         self.steps: list[_Step] = []
         self.width = 0
-        self._loose = [b for b in range(len(bits))]
         self._plan()
 
     # -- planning ----------------------------------------------------------------------------------------------
 
-    def _order(self) -> list[int]:
-        """A greedy order of classes that keeps few percepts live."""
-        masks = [0] * len(self.nodes)
+    def _groups(self) -> list[list[int]]:
+        """Classes to be worked off together: those with one and the same single bit, and each other class alone."""
+        single: dict[int, list[int]] = {}
+        groups: list[list[int]] = []
         for c, node in enumerate(self.nodes):
-            for bit, _ in node.arcs:
-                masks[c] |= 1 << bit
-        for bit, b in enumerate(self.bits):  # a kind must be live together with its group at the end
-            if b.parent >= 0:
-                for c, mask in enumerate(masks):
-                    if mask >> bit & 1:
-                        masks[c] |= 1 << b.parent
-        counts = [sum(m >> bit & 1 for m in masks) for bit in range(len(self.bits))]
-        left = set(range(len(self.nodes)))
+            if len(node.arcs) == 1:
+                bit = node.arcs[0][0]
+                if bit not in single:
+                    single[bit] = []
+                    groups.append(single[bit])
+                single[bit].append(c)
+            else:
+                groups.append([c])
+        return groups
+
+    def _order(self, groups: list[list[int]]) -> list[int]:
+        """A greedy order of the groups that keeps few percepts live."""
+        masks = []
+        for group in groups:
+            mask = 0
+            for bit, _ in self.nodes[group[0]].arcs:
+                mask |= 1 << bit
+                if self.bits[bit].parent >= 0:  # a kind is live together with its group at the end
+                    mask |= 1 << self.bits[bit].parent
+            masks.append(mask)
+        counts = [0] * len(self.bits)
+        for mask in masks:
+            for bit in _ones(mask):
+                counts[bit] += 1
+        last = sum(1 << bit for bit, count in enumerate(counts) if count == 1)
+        left = list(range(len(groups)))
         live = 0
         order: list[int] = []
         while left:
-            best, best_key = -1, (1 << 30, 0, 0)
-            for c in left:
-                mask = masks[c]
-                fresh = mask & ~live
-                closing = sum(1 for bit in _ones(mask) if counts[bit] == 1)
-                opening = fresh.bit_count()
-                key = (opening - closing, opening, c)
+            best, best_key = -1, (1 << 30, 0)
+            for g in left:
+                mask = masks[g]
+                opening = (mask & ~live).bit_count()
+                key = (opening - (mask & last).bit_count(), opening)
                 if key < best_key:
-                    best, best_key = c, key
+                    best, best_key = g, key
             left.remove(best)
             order.append(best)
             live |= masks[best]
             for bit in _ones(masks[best]):
                 counts[bit] -= 1
-                if counts[bit] == 0:
+                if counts[bit] == 1:
+                    last |= 1 << bit
+                elif counts[bit] == 0:
                     live &= ~(1 << bit)
+                    last &= ~(1 << bit)
         return order
 
     def _plan(self) -> None:
-        order = self._order()
+        groups = self._groups()
         touches = [0] * len(self.bits)
-        for node in self.nodes:
-            for bit, _ in node.arcs:
+        for group in groups:
+            for bit, _ in self.nodes[group[0]].arcs:
                 touches[bit] += 1
         children = [0] * len(self.bits)
         for b in self.bits:
@@ -184,25 +211,31 @@ class Elimination:
         def lonely(bit: int) -> bool:
             return touches[bit] == 1 and self.bits[bit].parent < 0 and children[bit] == 0
 
-        for c in order:
-            node = self.nodes[c]
-            shared = [(bit, s) for bit, s in node.arcs if not lonely(bit)]
+        for g in self._order(groups):
+            group = groups[g]
+            node = self.nodes[group[0]]
+            bundle = len(group) > 1
+            shared = [(bit, s) for bit, s in node.arcs if bundle or not lonely(bit)]
             for bit, _ in shared:
                 if bit not in live:
                     enter(bit)
             if self.width > MAX_WIDTH:
                 raise TooWide(self.width)
-            self.steps.append(
-                _Class(
-                    c,
-                    tuple((live.index(bit), s) for bit, s in shared),
-                    tuple((bit, s) for bit, s in node.arcs if lonely(bit)),
-                    tuple(bit for bit, _ in shared),
+            if bundle:
+                bit = node.arcs[0][0]
+                self.steps.append(_Bundle(bit, live.index(bit), tuple((c, self.nodes[c].arcs[0][1]) for c in group)))
+            else:
+                self.steps.append(
+                    _Class(
+                        group[0],
+                        tuple((live.index(bit), s) for bit, s in shared),
+                        tuple((bit, s) for bit, s in node.arcs if lonely(bit)),
+                        tuple(bit for bit, _ in shared),
+                    )
                 )
-            )
             for bit, _ in node.arcs:
                 remaining[bit] -= 1
-                if remaining[bit] == 0 and not lonely(bit) and waiting[bit] == 0:
+                if remaining[bit] == 0 and bit in live and waiting[bit] == 0:
                     leave(bit)
         for bit in range(len(self.bits)):  # bits that no class touches
             if touches[bit] == 0 and (children[bit] == 0 or self.bits[bit].parent >= 0):
@@ -236,56 +269,79 @@ class Elimination:
         return np.concatenate(parts)
 
     def _forward(self, weights: Weights) -> Array:
-        table = np.ones((len(weights), 1))
+        table = np.ones((1, len(weights)))  # cells by rows: a row's cells lie apart, so that every operation runs along the rows
         for step in self.steps:
             table = self._step(table, step, weights)
-        return table[:, 0]
+        return table[0]
 
     def _step(self, table: Array, step: _Step, w: Weights) -> Array:
-        rows = table.shape[0]
+        rows = table.shape[1]
         if isinstance(step, _Class):
             present = table * self._lonely(step, w, True)
             for position, strength in step.arcs:
                 view = _view(present, position)
-                view[:, :, 1] += strength * view[:, :, 0]
-                view[:, :, 0] *= 1 - strength
+                view[:, 1] += strength * view[:, 0]
+                view[:, 0] *= 1 - strength
             present += table * self._lonely(step, w, False)
             return present
+        if isinstance(step, _Bundle):
+            quiet, loud, total = self._bundle(step, w)
+            view = _row_view(table, step.position)
+            moved = np.empty_like(view)
+            moved[:, 0] = view[:, 0] * quiet
+            moved[:, 1] = view[:, 1] * total
+            moved[:, 1] += view[:, 0] * loud
+            return moved.reshape(-1, rows)
         if isinstance(step, _Enter):
-            grown = np.zeros((rows, table.shape[1], 2))
-            grown[:, :, 0] = table
-            return grown.reshape(rows, -1)
+            grown = np.zeros((table.shape[0], 2, rows))
+            grown[:, 0] = table
+            return grown.reshape(-1, rows)
         if step.parent < 0:
-            view = _view(table, step.position)
-            kept = view[:, :, 0] * w.off[:, step.bit, None, None]
-            kept += view[:, :, 1] * w.on[:, step.bit, None, None]
-            return kept.reshape(rows, -1)
+            view = _row_view(table, step.position)
+            kept = view[:, 0] * w.off[:, step.bit]
+            kept += view[:, 1] * w.on[:, step.bit]
+            return kept.reshape(-1, rows)
         return self._pass_on(table, step, w)
 
     def _lonely(self, step: _Class, w: Weights, present: bool) -> Array:
-        """The weight of the branch, with the bits that only this class touches summed out. Shape (R, 1)."""
+        """The weight of the branch, with the bits that only this class touches summed out. Shape (R,)."""
         factor = (w.present if present else w.absent)[:, step.index]
         for bit, strength in step.alone:
             off = w.off[:, bit]
             factor = factor * (off + strength * (w.on[:, bit] - off) if present else off)
-        return factor[:, None]
+        return factor
+
+    @staticmethod
+    def _bundle(step: _Bundle, w: Weights) -> tuple[Array, Array, Array]:
+        """Weights that none of a bundle's classes evoked the percept, that some did, and of both, each (R,); all sums are of non-negative terms."""
+        quiet = np.ones(len(w))
+        loud = np.zeros(len(w))
+        for c, strength in step.members:
+            absent, present = w.absent[:, c], w.present[:, c]
+            both = absent + present
+            loud = loud * both + quiet * (present * strength)
+            quiet = quiet * (absent + present * (1 - strength))
+        return quiet, loud, quiet + loud
 
     def _kind_weights(self, step: _Leave, w: Weights) -> tuple[Array, Array, Array, Array]:
-        """(off and not there, off but there by another cause, off, on) for a kind that leaves, each (R, 1, 1, 1)."""
+        """(off and not there, off but there by another cause, off, on) for a kind that leaves, each (R,)."""
         bit, other = step.bit, self.bits[step.bit].other
-        off, on = w.off[:, bit, None, None, None], w.on[:, bit, None, None, None]
-        nothing = (1 - other) * w.not_there[:, bit, None, None, None]
+        off, on = w.off[:, bit], w.on[:, bit]
+        nothing = (1 - other) * w.not_there[:, bit]
         return nothing, off - nothing, off, on
 
     def _pass_on(self, table: Array, step: _Leave, w: Weights) -> Array:
         """A kind leaves and its truth is passed on to the group's bit."""
-        rows = table.shape[0]
+        rows = table.shape[1]
         nothing, by_other, off, on = self._kind_weights(step, w)
-        view, kind_first = _pair_view(table, step.position, step.parent)
-        k0p0, k1p0, k0p1, k1p1 = _four(view, kind_first)
+        kind_first = step.position < step.parent
+        first, second = min(step.position, step.parent), max(step.position, step.parent)
+        view = table.reshape(1 << first, 2, 1 << (second - first - 1), 2, -1, rows)
+        k0p0, k1p1 = view[:, 0, :, 0], view[:, 1, :, 1]
+        k1p0, k0p1 = (view[:, 1, :, 0], view[:, 0, :, 1]) if kind_first else (view[:, 0, :, 1], view[:, 1, :, 0])
         kept0 = k0p0 * nothing
         kept1 = k0p0 * by_other + k1p0 * on + k0p1 * off + k1p1 * on
-        return np.stack([kept0, kept1], axis=2 if not kind_first else 3).reshape(rows, -1)
+        return np.stack([kept0, kept1], axis=2 if kind_first else 1).reshape(-1, rows)
 
     # -- forward and backward ----------------------------------------------------------------------------------
 
@@ -309,30 +365,33 @@ class Elimination:
         for step, forward in zip(reversed(self.steps), reversed(before), strict=True):
             if isinstance(step, _Class):
                 self._class_marginals(step, forward, after, w, present, fired)
+            elif isinstance(step, _Bundle):
+                self._bundle_marginals(step, forward, after, w, present, fired)
             after = self._back(after, step, w)
         return total, present, fired
 
     def _class_marginals(self, step: _Class, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
-        moved = forward.copy()
+        partial = [forward]  # the table after the first 0, 1, 2 ... arcs of the present branch
         for position, strength in step.arcs:
+            moved = partial[-1].copy()
             view = _view(moved, position)
-            view[:, :, 1] += strength * view[:, :, 0]
-            view[:, :, 0] *= 1 - strength
-        weight = float(self._lonely(step, w, True)[0, 0])
-        mass = float(np.vdot(moved, after))
+            view[:, 1] += strength * view[:, 0]
+            view[:, 0] *= 1 - strength
+            partial.append(moved)
+        weight = float(self._lonely(step, w, True)[0])
+        mass = float(np.vdot(partial[-1], after))
         present[step.index] = weight * mass
-        for number, (_, strength) in enumerate(step.arcs):
-            branch = forward.copy()
-            for other_number, (other_position, other_strength) in enumerate(step.arcs):
-                view = _view(branch, other_position)
-                if other_number == number:
-                    view[:, :, 1] += view[:, :, 0]
-                    view[:, :, 1] *= strength
-                    view[:, :, 0] = 0
-                else:
-                    view[:, :, 1] += other_strength * view[:, :, 0]
-                    view[:, :, 0] *= 1 - other_strength
-            fired[(step.index, step.names[number])] = weight * float(np.vdot(branch, after))
+        rest = after  # what the later arcs and everything after them make of each cell
+        for number in range(len(step.arcs) - 1, -1, -1):
+            position, strength = step.arcs[number]
+            here, there = _view(partial[number], position), _view(rest, position)[:, 1]
+            evoked = float(np.vdot(here[:, 0], there)) + float(np.vdot(here[:, 1], there))
+            fired[(step.index, step.names[number])] = weight * strength * evoked
+            if number:
+                rest = rest.copy()
+                view = _view(rest, position)
+                view[:, 0] *= 1 - strength
+                view[:, 0] += strength * view[:, 1]
         base = float(w.present[0, step.index])
         for bit, strength in step.alone:
             factor = base * strength * float(w.on[0, bit])
@@ -342,39 +401,70 @@ class Elimination:
                     factor *= (1 - other_strength) * off + other_strength * on
             fired[(step.index, bit)] = factor * mass
 
+    def _bundle_marginals(self, step: _Bundle, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
+        f, b = _view(forward, step.position), _view(after, step.position)
+        stay = float(np.vdot(f[:, 0], b[:, 0]))
+        move = float(np.vdot(f[:, 0], b[:, 1]))
+        there = float(np.vdot(f[:, 1], b[:, 1]))
+        own = [(float(w.absent[0, c]), float(w.present[0, c]), strength) for c, strength in step.members]
+        before = [(1.0, 0.0)]  # (none evoked it, some did) over the members before each one
+        for absent, there_weight, strength in own:
+            before.append(_join(before[-1], absent, there_weight, strength))
+        behind = (1.0, 0.0)
+        for number in range(len(own) - 1, -1, -1):
+            c, strength = step.members[number]
+            absent, weight, _ = own[number]
+            q0, l0 = before[number]
+            q1, l1 = behind
+            quiet, loud = q0 * q1, l0 * (q1 + l1) + q0 * l1
+            fire = weight * strength * (quiet + loud) * (move + there)
+            fired[(c, step.bit)] = fire
+            present[c] = fire + weight * (1 - strength) * (quiet * stay + loud * move + (quiet + loud) * there)
+            behind = _join(behind, absent, weight, strength)
+
     def _back(self, after: Array, step: _Step, w: Weights) -> Array:
         if isinstance(step, _Class):
             moved = after.copy()
             for position, strength in step.arcs:
                 view = _view(moved, position)
-                view[:, :, 0] *= 1 - strength
-                view[:, :, 0] += strength * view[:, :, 1]
+                view[:, 0] *= 1 - strength
+                view[:, 0] += strength * view[:, 1]
             moved *= self._lonely(step, w, True)
             moved += after * self._lonely(step, w, False)
             return moved
+        if isinstance(step, _Bundle):
+            quiet, loud, total = (float(a[0]) for a in self._bundle(step, w))
+            moved = after.copy()
+            view = _view(moved, step.position)
+            view[:, 0] *= quiet
+            view[:, 0] += loud * view[:, 1]
+            view[:, 1] *= total
+            return moved
         if isinstance(step, _Enter):
-            return np.ascontiguousarray(after.reshape(1, -1, 2)[:, :, 0])
+            return np.ascontiguousarray(after.reshape(-1, 2)[:, :1])
         low = 1 << (_bits_of(after) - step.position)
         if step.parent < 0:
-            view = after.reshape(1, -1, low)
-            return np.stack([view * w.off[:, step.bit, None, None], view * w.on[:, step.bit, None, None]], axis=2).reshape(1, -1)
+            view = after.reshape(-1, low)
+            return np.stack([view * w.off[0, step.bit], view * w.on[0, step.bit]], axis=1).reshape(-1, 1)
         return self._back_pass_on(after, step, w)
 
     def _back_pass_on(self, after: Array, step: _Leave, w: Weights) -> Array:
-        nothing, by_other, off, on = (float(a[0, 0, 0, 0]) for a in self._kind_weights(step, w))
+        nothing, by_other, off, on = (float(a[0]) for a in self._kind_weights(step, w))
         width = _bits_of(after) + 1
         parent_after = step.parent - (1 if step.parent > step.position else 0)
-        view = after.reshape(1, 1 << parent_after, 2, -1)
-        p0, p1 = view[:, :, 0], view[:, :, 1]
-        grid = np.empty((2, 2, *p0.shape))  # kind, parent
-        grid[0, 0] = nothing * p0 + by_other * p1
-        grid[1, 0] = on * p1
-        grid[0, 1] = off * p1
-        grid[1, 1] = on * p1
-        # rebuild the table with the parent in its place, then the kind's axis inserted at its own
-        with_parent = np.stack([grid[:, 0], grid[:, 1]], axis=3)  # kind, 1, high, parent, low
-        flat = with_parent.reshape(2, 1 << step.position, 1 << (width - 1 - step.position))
-        return np.ascontiguousarray(np.moveaxis(flat, 0, 1)).reshape(1, -1)
+        view = after.reshape(1 << parent_after, 2, -1)
+        p0, p1 = view[:, 0], view[:, 1]
+        kind0 = np.stack([nothing * p0 + by_other * p1, off * p1], axis=1)  # parent 0, parent 1
+        kind1 = np.stack([on * p1, on * p1], axis=1)
+        # the table with the parent in its place, then the kind's axis inserted at its own
+        high, low = 1 << step.position, 1 << (width - 1 - step.position)
+        return np.stack([kind0.reshape(high, low), kind1.reshape(high, low)], axis=1).reshape(-1, 1)
+
+
+def _join(so_far: tuple[float, float], absent: float, present: float, strength: float) -> tuple[float, float]:
+    """(none evoked it, some did) with one class more."""
+    quiet, loud = so_far
+    return quiet * (absent + present * (1 - strength)), loud * (absent + present) + quiet * present * strength
 
 
 def _ones(mask: int) -> list[int]:
@@ -387,20 +477,14 @@ def _ones(mask: int) -> list[int]:
 
 
 def _bits_of(table: Array) -> int:
-    return int(table.shape[1]).bit_length() - 1
+    return int(table.shape[0]).bit_length() - 1
 
 
 def _view(table: Array, position: int) -> Array:
-    """The table as (rows, higher bits, this bit, lower bits); position 0 is the highest bit."""
-    return table.reshape(table.shape[0], 1 << position, 2, -1)
+    """The table as (higher bits, this bit, lower bits and rows); position 0 is the highest bit."""
+    return table.reshape(1 << position, 2, -1)
 
 
-def _pair_view(table: Array, kind: int, parent: int) -> tuple[Array, bool]:
-    first, second = min(kind, parent), max(kind, parent)
-    return table.reshape(table.shape[0], 1 << first, 2, 1 << (second - first - 1), 2, -1), kind < parent
-
-
-def _four(view: Array, kind_first: bool) -> tuple[Array, Array, Array, Array]:
-    """(kind 0 parent 0, kind 1 parent 0, kind 0 parent 1, kind 1 parent 1)."""
-    a, b, c, d = view[:, :, 0, :, 0], view[:, :, 0, :, 1], view[:, :, 1, :, 0], view[:, :, 1, :, 1]
-    return (a, c, b, d) if kind_first else (a, b, c, d)
+def _row_view(table: Array, position: int) -> Array:
+    """The table as (higher bits, this bit, lower bits, rows)."""
+    return table.reshape(1 << position, 2, -1, table.shape[1])

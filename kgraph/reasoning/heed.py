@@ -65,9 +65,10 @@ def heed_of_tasting(ontology: Ontology, inference: Inference, shown_classes: Col
         risen = weight >= RISEN_DB and posterior - prior >= RISEN_BY
         if not (on_path or risen):
             continue
-        because = sorted(classes, key=lambda id: (-inference.posterior[id], id))
-        # the class that matters most speaks; a class that did not rise is no reason for the warning
-        because = [id for id in because if id in shown_classes or inference.posterior[id] > inference.net.prior[id]] or because[:1]
+        # a class that hardly rose is no reason for the warning; the one that matters most stands first
+        rise = {id: inference.posterior[id] - inference.net.prior[id] for id in classes}
+        because = sorted(classes, key=lambda id: (id not in shown_classes, -rise[id], id))
+        because = [id for id in because if id in shown_classes or rise[id] >= RISEN_BY] or because[:1]
         claims = tuple(claim for id in because for claim in classes[id])
         lead = ontology.claim(classes[because[0]][0])
         found.append(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -74,9 +74,7 @@ class Inference:
     def __init__(self, net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> None:
         self.net = net
         self.circumstances = circumstances
-        self.cells, self.left_out = _narrow(net, circumstances, list(cells))
-        self.posed = pose(net, circumstances, self.cells)
-        self.engine = Elimination(self.posed.nodes, self.posed.bits)
+        self.cells, self.left_out, self.posed, self.engine = _narrow(net, circumstances, list(cells))
         self.index = {id: i for i, id in enumerate(self.posed.classes)}
         self.bit = {cell.percept: i for i, cell in enumerate(self.cells)}
         self.total, present, fired = self.engine.marginals()
@@ -146,16 +144,14 @@ class Inference:
         return float(totals[0] / totals[1])
 
 
-def _narrow(net: Network, circumstances: Circumstances, cells: list[Cell]) -> tuple[list[Cell], list[Cell]]:
-    """Cells that can be worked out exactly at once, and those left out (the ones that say least) if there are too many."""
+def _narrow(net: Network, circumstances: Circumstances, cells: list[Cell]) -> tuple[list[Cell], list[Cell], Posed, Elimination]:
+    """The cells that can be worked out exactly at once, those left out (the ones that say least), and the plan."""
     left_out: list[Cell] = []
     while True:
         posed = pose(net, circumstances, cells)
         try:
-            Elimination(posed.nodes, posed.bits)
+            return cells, left_out, posed, Elimination(posed.nodes, posed.bits)
         except TooWide:
             weakest = min(cells, key=lambda c: (abs(c.log_ratio), c.percept))
             cells = [c for c in cells if c is not weakest]
-            left_out.append(replace(weakest))
-            continue
-        return cells, left_out
+            left_out.append(weakest)

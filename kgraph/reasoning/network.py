@@ -64,6 +64,18 @@ def prior_counts(ontology: Ontology) -> tuple[int, dict[str, int]]:
     return len(ontology.herbs), counts
 
 
+def priors_as_yaml(ontology: Ontology) -> str:
+    """The section `priors` for `tables/priors.yaml`, counted from the herbs of an ontology."""
+    total, counts = prior_counts(ontology)
+    version = ontology.tables.prior_version or 1
+    lines = [
+        "# How many of the shipped herbs hold each class at major or minor level. Made by `kgraph check --priors`; not edited by hand.",
+        "priors:", f"  version: {version}", f"  herbs: {total}", "  counts:",
+    ]
+    lines += [f"    - {{class: {id}, herbs: {count}}}" for id, count in sorted(counts.items()) if count]
+    return "\n".join(lines) + "\n"
+
+
 def build_network(ontology: Ontology) -> Network:
     """The network of an ontology."""
     net = Network()

@@ -81,7 +81,8 @@ def rank_looks(ontology: Ontology, inference: Inference, families: dict[str, flo
             neither = (1 - float(evoked[len(percepts) + i * len(undecided) + j])) * (1 - spontaneous)
             bits += expected_gain(families[family], p_absent, neither, hit, false_report)
         looks.append(_look(ontology, percept, bits))
-    looks.sort(key=lambda look: (-look.bits, look.kind != "kitchen test", look.id))
+    # among near equals what needs no bench comes first
+    looks.sort(key=lambda look: (-round(look.bits * 20), look.kind == "bench test", -look.bits, look.id))
     return tuple(look for look in looks[:count] if look.bits > 1e-3)
 
 

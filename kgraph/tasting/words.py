@@ -42,7 +42,7 @@ def parse_words(text: str, vocabulary: Vocabulary) -> Record:
     if len(text) > MAX_TEXT:
         raise InputError.single("too-long", f"{len(text):,} characters of plain words; at most {MAX_TEXT:,}.", "Write a record file instead.", PLACE)
     lookup = {_norm(name): id for id, names in vocabulary.qualities.items() for name in (*names, id.replace("-", " "), id)}
-    states = {_norm(name): id for id, label in vocabulary.states.items() for name in (label, id.replace("-", " "))}
+    states = {_norm(name): id for id, label in vocabulary.states.items() for name in (label, id.replace("-", " ")) if _norm(name) not in lookup}
     faults: list[Fault] = []
     found: dict[tuple[str, str], Understood] = {}
     state: list[str] = []

@@ -1,0 +1,196 @@
+"""The Python interface: ``kgraph.load()`` gives an object to ask, with answers that read well in a notebook."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from html import escape
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from kgraph.claims import Ontology, load as load_ontology
+
+if TYPE_CHECKING:
+    from kgraph.reasoning import Answer, Explanation, Network
+    from kgraph.tasting import Record, Vocabulary
+
+
+@dataclass(frozen=True)
+class Table:
+    """A small table: a list of rows that prints, and that a notebook shows as a table. No other library is needed."""
+
+    columns: tuple[str, ...]
+    rows: tuple[tuple[Any, ...], ...]
+
+    def __iter__(self) -> Iterator[tuple[Any, ...]]:
+        return iter(self.rows)
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def _cells(self) -> list[list[str]]:
+        return [[f"{v:.2f}" if isinstance(v, float) else str(v) for v in row] for row in self.rows]
+
+    def __repr__(self) -> str:
+        lines = [list(self.columns), *self._cells()]
+        widths = [max(len(line[i]) for line in lines) for i in range(len(self.columns))]
+        return "\n".join("  ".join(cell.ljust(w) for cell, w in zip(line, widths, strict=True)).rstrip() for line in lines)
+
+    def _repr_html_(self) -> str:
+        head = "".join(f"<th>{escape(c)}</th>" for c in self.columns)
+        body = "".join("<tr>" + "".join(f"<td>{escape(c)}</td>" for c in row) + "</tr>" for row in self._cells())
+        return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+class Reply:
+    """An answer together with the ontology that it cites.
+
+    ``reply.families``, ``reply.actions`` and the other fields are those of :class:`kgraph.reasoning.Answer`;
+    ``reply.table("actions")`` gives a table, ``print(reply)`` the screen of the command line.
+    """
+
+    def __init__(self, answer: Answer, ontology: Ontology) -> None:
+        self.answer = answer
+        self.ontology = ontology
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_") or name == "answer":
+            raise AttributeError(name)
+        return getattr(self.answer, name)
+
+    def table(self, group: str = "families") -> Table:
+        """Candidates of a group (families, classes or actions): label, before, after, decibans, standing."""
+        if group not in ("families", "classes", "actions"):
+            raise ValueError(f"`{group}` is no group; use families, classes or actions")
+        rows = tuple((c.label, c.prior, c.posterior, round(c.weight_db, 1), c.standing) for c in getattr(self.answer, group))
+        return Table(("name", "before", "after", "decibans", "standing"), rows)
+
+    def as_dict(self) -> dict[str, Any]:
+        """The same object that ``kgraph ask --json`` prints."""
+        return self.answer.as_dict()
+
+    def text(self, *, full: bool = False, width: int = 88) -> str:
+        """The screen of the command line."""
+        from kgraph.writing.terminal import render
+
+        return render(self.answer, self.ontology, full_answer=full, width=width)
+
+    def __repr__(self) -> str:
+        return self.text()
+
+    def _repr_html_(self) -> str:
+        return f"<pre>{escape(self.text(full=False))}</pre>"
+
+
+class Because:
+    """The answer to *why*, together with the ontology that it cites."""
+
+    def __init__(self, explanation: Explanation, ontology: Ontology) -> None:
+        self.explanation = explanation
+        self.ontology = ontology
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("_") or name == "explanation":
+            raise AttributeError(name)
+        return getattr(self.explanation, name)
+
+    def table(self) -> Table:
+        """The classes that give the quality: label, how regularly, probability from this one finding, level in the herb."""
+        rows = tuple((c.label, c.word, c.probability, c.level) for c in self.explanation.causes)
+        return Table(("class", "gives it", "probability", "level"), rows)
+
+    def as_dict(self) -> dict[str, Any]:
+        """The same object that ``kgraph why --json`` prints."""
+        return self.explanation.as_dict()
+
+    def text(self, *, full: bool = False, width: int = 88) -> str:
+        """The screen of the command line."""
+        from kgraph.writing.why_text import render
+
+        return render(self.explanation, self.ontology, full_answer=full, width=width)
+
+    def __repr__(self) -> str:
+        return self.text()
+
+    def _repr_html_(self) -> str:
+        return f"<pre>{escape(self.text())}</pre>"
+
+
+class Knowledge:
+    """An ontology ready to be asked."""
+
+    def __init__(self, ontology: Ontology) -> None:
+        self.ontology = ontology
+
+    @cached_property
+    def network(self) -> Network:
+        """The network that the ontology means."""
+        from kgraph.reasoning import build_network
+
+        return build_network(self.ontology)
+
+    @cached_property
+    def vocabulary(self) -> Vocabulary:
+        """The words that a record may use."""
+        from kgraph.reasoning import vocabulary_of
+
+        return vocabulary_of(self.ontology)
+
+    def read(self, tasting: str | Path | Record) -> Record:
+        """A record, the path of a record file (YAML), or plain words.
+
+        Raises:
+            kgraph.yamlio.InputError: what is wrong, with file and line.
+        """
+        from kgraph.tasting import Record, parse_words, read_record
+
+        if isinstance(tasting, Record):
+            return tasting
+        if isinstance(tasting, Path):
+            return read_record(tasting, self.vocabulary)
+        if looks_like_file(tasting):
+            return read_record(Path(tasting), self.vocabulary)
+        return parse_words(tasting, self.vocabulary)
+
+    def ask(self, tasting: str | Path | Record, *, sealed: bool = False, strengths: bool = False) -> Reply:
+        """Reason from a tasting: candidate families, classes and actions with their paths, cautions, what taste cannot show."""
+        from kgraph.reasoning import ask
+
+        answer = ask(self.ontology, self.network, self.read(tasting), sealed=sealed, strengths=strengths)
+        return Reply(answer, self.ontology)
+
+    def why(self, quality: str, herb: str | None = None) -> Because:
+        """Why something tastes, smells or feels so: what gives it, what that belongs with, what would speak against."""
+        from kgraph.reasoning import why
+
+        return Because(why(self.ontology, self.network, quality, herb or ""), self.ontology)
+
+    def __repr__(self) -> str:
+        o = self.ontology
+        return f"<kgraph knowledge {o.version}: {len(o.herbs)} herbs, {len(o.classes)} classes, {len(o.qualities)} qualities, {len(o.claims)} statements>"
+
+
+def looks_like_file(text: str) -> bool:
+    """Is this the name of a file rather than plain words? A YAML ending, a path separator, or a file that exists."""
+    if "\n" in text or len(text) > 1000:
+        return False
+    if text.lower().endswith((".yaml", ".yml")):
+        return True
+    if "/" in text or "\\" in text:
+        return True
+    try:
+        return Path(text).exists()
+    except (OSError, ValueError):
+        return False
+
+
+def load(*folders: str | Path, cache: bool = True) -> Knowledge:
+    """Load the shipped ontology, with folders of your own added to it.
+
+    >>> known = load()
+    >>> known.ask("dry mouth, a little bitter").families[0].id
+    'tannins'
+    """
+    added: Sequence[str | Path] = folders
+    return Knowledge(load_ontology(added, cache=cache))

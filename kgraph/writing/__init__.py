@@ -1,0 +1,1 @@
+"""What people read: plain words, the terminal, JSON, tables for a notebook."""
