@@ -31,6 +31,7 @@ def check(draft: Draft) -> list[Fault]:
     _number(draft)
     remarks = FaultList(limit=2000)
     _remark_on_herbs(draft, remarks)
+    _remark_on_things(draft, remarks)
     return remarks.faults
 
 
@@ -239,6 +240,21 @@ def _check_triggers(draft: Draft) -> None:
     for condition in draft.things["condition"].values():
         if isinstance(condition, Condition) and not condition.values:
             draft.faults.add(draft.places[("condition", condition.id)], "trigger", f"the condition `{condition.id}` has no usable trigger.", "See `ontology/README.md`.")
+
+
+def _remark_on_things(draft: Draft, remarks: FaultList) -> None:
+    """Sources that nothing names, and words that two qualities share (plain words could mean either)."""
+    named = {source for claim in draft.claims for source in claim.source_ids}
+    named |= {id for kind, id in draft.places if kind == "table-source"}
+    for id in draft.sources:
+        if id not in named:
+            remarks.add(draft.places[("source", id)], "unused-source", f"no statement names the source `{id}`.", "Remove it.")
+    owners: dict[str, str] = {}
+    for quality in draft.things["quality"].values():
+        for name in dict.fromkeys(word.lower() for word in (quality.label, *quality.also)):
+            if name in owners:
+                remarks.add(draft.places[("quality", quality.id)], "shared-word", f"`{name}` is a word for `{quality.id}` and for `{owners[name]}`.", "Keep it for one.")
+            owners[name] = quality.id
 
 
 def _remark_on_herbs(draft: Draft, remarks: FaultList) -> None:

@@ -62,10 +62,11 @@ def fingerprint(folders: Sequence[Folder]) -> str:
 def _extends(folder: Folder) -> bool:
     """True when a folder adds to the shipped ontology (the rule, unless its header says `extends: nothing`)."""
     for name, data in folder.files:
-        if Path(name).name == "ontology.yaml":
+        if b"extends" in data and b"ontology" in data:
             top = read_text(decode(data, _shown(folder, name)), _shown(folder, name))
             header = Fields(top, FaultList(), "this file").child("ontology", "the header")
-            return header is None or header.text("extends") != "nothing"
+            if header is not None and header.text("extends"):
+                return header.text("extends") != "nothing"
     return True
 
 
