@@ -208,7 +208,9 @@ def _conditions(desk: _Desk) -> tuple[Circumstance, ...]:
 
 
 def _unexplained(desk: _Desk) -> tuple[Unexplained, ...]:
-    percepts = [cell.percept for cell in desk.reported]
+    # a group with kinds of its own in the record is accounted for through these
+    passed_on = {bit.parent for bit in desk.inference.posed.bits}
+    percepts = [cell.percept for i, cell in enumerate(desk.inference.cells) if cell.speaks_for and i not in passed_on]
     if not percepts:
         return ()
     shares = desk.inference.unaccounted(percepts)
