@@ -7,7 +7,7 @@ import re
 from pathlib import Path
 
 from kgraph.tasting.record import (
-    ANONYMOUS, FORMAT, FORMS, STRENGTHS, WHEN, Finding, Impression, Preparation, Record, Sample, Taster, TestResult,
+    ANONYMOUS, FORMAT, FORMS, STRENGTHS, WHEN, Finding, Impression, Preparation, Record, Sample, Taster, Outcome,
 )
 from kgraph.tasting.vocabulary import Vocabulary
 from kgraph.yamlio import (
@@ -242,8 +242,8 @@ def _one_list(row: Fields, key: str, vocabulary: Vocabulary) -> tuple[tuple[str,
     return tuple(id for id in texts if _known_quality(row, key, id, vocabulary)), False
 
 
-def _tests(row: Fields, vocabulary: Vocabulary) -> tuple[TestResult, ...]:
-    found: dict[str, TestResult] = {}
+def _tests(row: Fields, vocabulary: Vocabulary) -> tuple[Outcome, ...]:
+    found: dict[str, Outcome] = {}
     for entry in row.rows("tests", "this test"):
         test = entry.text("test", required=True)
         seen = entry.flag("seen", _YES_NO)
@@ -257,7 +257,7 @@ def _tests(row: Fields, vocabulary: Vocabulary) -> tuple[TestResult, ...]:
         elif test in found:
             entry.fault("test", "stated-twice", f"the test `{test}` stands already on line {found[test].place.line}.", "Keep one result.")
         else:
-            found[test] = TestResult(test, seen, entry.place)
+            found[test] = Outcome(test, seen, entry.place)
     return tuple(found.values())
 
 

@@ -31,7 +31,7 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class TestResult:
+class Outcome:
     """The outcome of a kitchen or bench test."""
 
     test: str
@@ -99,7 +99,7 @@ class Record:
     tasters: Mapping[str, Taster] = field(default_factory=lambda: {ANONYMOUS: Taster(ANONYMOUS)})
     looked_for: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     standard: bool = False
-    tests: tuple[TestResult, ...] = ()
+    tests: tuple[Outcome, ...] = ()
     impressions: tuple[Impression, ...] = ()
     file: str = ""
     said: tuple[tuple[str, str], ...] = ()

@@ -19,9 +19,9 @@ PLACE = Place("words")
 _WEAK = ("a little bit", "a little", "a bit", "a touch of", "a hint of", "hint of", "touch of", "slightly", "slight", "weakly", "weak", "faintly", "faint", "mildly", "mild", "lightly", "somewhat", "hardly", "barely", "not very", "a trace of", "trace of")
 _STRONG = ("very much", "extremely", "intensely", "intense", "strongly", "strong", "very", "really", "overwhelmingly", "powerfully", "powerful")
 _MODERATE = ("moderately", "moderate", "quite", "fairly", "rather", "clearly", "plainly", "medium")
-_NEGATIONS = ("not at all", "does not", "do not", "did not", "is not", "was not", "doesn't", "didn't", "isn't", "wasn't", "without any", "without", "neither", "never", "not any", "not", "no")
+_NEGATIONS = ("not at all", "does not", "do not", "did not", "is not", "was not", "doesn't", "didn't", "isn't", "wasn't", "without any", "without", "neither", "never", "not any", "not", "no", "at all")
 _WHEN = {"at first": "first", "first": "first", "to begin with": "first", "while holding": "holding", "on swallowing": "swallowed", "after swallowing": "swallowed", "after a minute": "one-minute", "later": "one-minute", "afterwards": "one-minute", "in the end": "one-minute", "after five minutes": "five-minutes"}
-_FILLERS = frozenset("it its the a an of is was are feels felt feel tastes tasted taste smells smelled smell makes made my mouth tongue i find found noticed notice with in on to and then but also there some that this has had have leaves like so all any at first sip cup tea infusion feeling sensation flavour flavor note notes".split())
+_FILLERS = frozenset("it its the a an of is was are feels felt feel tastes tasted taste smells smelled smell makes made my mouth tongue i find found noticed notice with in on to and then but also there some that this has had have leaves like so all any sip cup tea infusion feeling sensation flavour flavor note notes".split())
 _ALL_STRENGTHS = sorted(
     [(w, 1) for w in _WEAK] + [(w, 3) for w in _STRONG] + [(w, 2) for w in _MODERATE], key=lambda pair: -len(pair[0])
 )
@@ -46,7 +46,9 @@ def parse_words(text: str, vocabulary: Vocabulary) -> Record:
     faults: list[Fault] = []
     found: dict[tuple[str, str], Understood] = {}
     state: list[str] = []
-    for phrase, negated in _clauses(text):
+    shielded = sorted((name for name in lookup if _SEPARATORS.search(name)), key=len, reverse=True)
+    for clause, negated in _clauses(_shield(text, shielded)):
+        phrase = _PLACEHOLDER.sub(lambda match: shielded[int(match[1])], clause)
         if (word := states.get(_norm(phrase))) and not negated:
             state.append(word)
             continue
@@ -66,6 +68,18 @@ def parse_words(text: str, vocabulary: Vocabulary) -> Record:
 
 def _norm(text: str) -> str:
     return re.sub(r"[\s_]+", " ", text.strip().lower())
+
+
+_SEPARATORS = re.compile(r"[,;.&+]|\b(and|or|nor|but)\b")
+_PLACEHOLDER = re.compile("\ue010(\\d+)\ue011")
+
+
+def _shield(text: str, names: list[str]) -> str:
+    """Names that hold a separator themselves ("warm and spicy") are put aside, so that they are not split."""
+    folded = _norm(text.replace("\ue010", " ").replace("\ue011", " "))
+    for number, name in enumerate(names):
+        folded = re.sub(rf"(?<![\w-]){re.escape(name)}(?![\w-])", f"\ue010{number}\ue011", folded)
+    return folded
 
 
 def _clauses(text: str) -> list[tuple[str, bool]]:

@@ -114,6 +114,8 @@ def _syntax_fault(error: yaml.MarkedYAMLError, file: str, text: str) -> tuple[Pl
     here = lines[line - 1] if line <= len(lines) else ""
     if "\t" in here[: len(here) - len(here.lstrip())] or here[column - 1 : column] == "\t":
         return Place(file, line, column), "tab", "a tab stands where YAML wants spaces.", "Use spaces to indent."
+    if "nesting depth" in (error.problem or ""):
+        return Place(file, line, column), "too-deep", "nested far too deep.", "Flatten the file."
     problem = shorten(error.problem or "not valid YAML", 120)
     return Place(file, line, column), "syntax", f"this is not valid YAML: {problem}.", "Mend the line; quote text that holds `: ` or ` #`."
 

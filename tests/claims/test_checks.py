@@ -1,0 +1,158 @@
+"""Checks of an ontology: references, sources, cycles, contradictions, tables. Each broken world is caught where it is broken."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import foreign
+import pytest
+
+from kgraph.claims import load
+from kgraph.claims.reading import compile_folders, gather
+from kgraph.yamlio import InputError
+
+SAID = {"sources": [{"id": "tome", "where": "leaf 9", "read": "2026-01-02"}]}
+OTHER = {"sources": [{"id": "scroll", "where": "line 1", "read": "2026-01-02"}]}
+SCROLL = {"sources": [{"id": "scroll", "grade": "A", "title": "Scroll of invented things"}]}
+
+
+def faults(folder: Path) -> list[str]:
+    with pytest.raises(InputError) as caught:
+        compile_folders([gather(folder)])
+    return [f.rule for f in caught.value.faults]
+
+
+@pytest.fixture
+def spec() -> foreign.Spec:
+    return foreign.random_spec(2)
+
+
+@pytest.mark.parametrize(
+    ("extra", "rule"),
+    [
+        ({"evokes": [{"class": "zork", "quality": "nothing-such", "strength": "often", **SAID}]}, "unknown-id"),
+        ({"evokes": [{"class": "nobody", "quality": "blim", "strength": "often", **SAID}]}, "unknown-id"),
+        ({"evokes": [{"class": "zork", "quality": "blim-word", "strength": "often"}]}, "no-source"),
+        ({"evokes": [{"class": "zork", "quality": "blim-word", "strength": "often", "sources": [{"id": "tome"}]}]}, "no-source"),
+        ({"evokes": [{"class": "zork", "quality": "blim-word", "strength": "often", "from_memory": True, **SAID}]}, "memory-and-read"),
+        ({"evokes": [{"class": "zork", "quality": "blim-word", "strength": "often", "sources": [{"id": "tome", "read": 2026}]}]}, "no-locator"),
+        ({"evokes": [{"class": "zork", "quality": "blim-word", "strength": "often", "sources": [{"id": "lost", "where": "x", "read": 2026}]}]}, "unknown-source"),
+        ({"evokes": [{"class": "zork", "quality": "blim-word", "strength": "oftn", **SAID}]}, "unknown-word"),
+        ({"evokes": [{"class": "zork", "quality": "void", "strength": "often", **SAID}]}, "no-percept"),
+        ({"qualities": [{"id": "loop-a", "label": "a", "sense": "taste", "kind": "word", "of": "loop-b"}, {"id": "loop-b", "label": "b", "sense": "taste", "kind": "word", "of": "loop-a"}]}, "cycle"),
+        ({"qualities": [{"id": "orphan", "label": "o", "sense": "taste", "kind": "word"}]}, "parent"),
+        ({"qualities": [{"id": "blim", "label": "again", "sense": "taste", "kind": "percept"}]}, "stated-twice"),
+        ({"qualities": [{"id": "Bad Id", "label": "x", "sense": "taste", "kind": "percept"}]}, "bad-id"),
+        ({"classes": [{"id": "stray", "label": "s", "family": "fam-none"}]}, "unknown-id"),
+        ({"conditions": [{"id": "odd", "label": "o", "kind": "preparation", "trigger": {"field": "preparation.colour", "is": "red"}}]}, "unknown-word"),
+        ({"strength_words": [{"word": "often", "value": 0.5, "common_practice": True}]}, "stated-twice"),
+        ({"warns_of": [{"class": "zork", "caution": "ouch", "severity": "fatal", "preparation": "any", "detail": "d", **SAID}]}, "unknown-word"),
+        ({"warns_of": [{"class": "zork", "caution": "ouch", "severity": "avoid", "preparation": "any", **SAID}]}, "missing"),
+        ({"what-is-this": [{"a": 1}]}, "unknown-key"),
+    ],
+)
+def test_each_broken_world_is_caught(extra: dict, rule: str, spec: foreign.Spec, tmp_path: Path) -> None:
+    """A planted fault is found, by its own rule."""
+    assert rule in faults(foreign.write(spec, tmp_path / "w", extra=extra))
+
+
+def test_faults_of_many_files_come_in_one_run(spec: foreign.Spec, tmp_path: Path) -> None:
+    """Two broken files give two faults, each with its file and line."""
+    folder = foreign.write(spec, tmp_path / "w")
+    (folder / "a.yaml").write_text("evokes:\n  - {class: zork, quality: nope, strength: often, common_practice: true}\n")
+    (folder / "b.yaml").write_text("actions:\n  - {id: quell, label: again}\n  - {id: x\n")
+    with pytest.raises(InputError) as caught:
+        compile_folders([gather(folder)])
+    places = {(Path(f.place.file).name, f.place.line) for f in caught.value.faults}
+    assert ("a.yaml", 2) in places
+    assert any(name == "b.yaml" for name, _ in places)
+
+
+class TestContradictions:
+    """Sources that disagree stay side by side; one that says both is an error."""
+
+    def world(self, spec: foreign.Spec, tmp_path: Path, word: str, said: dict) -> Path:
+        spec.evokes[("zork", "blim")] = "often"
+        row = {"class": "zork", "quality": "blim", "strength": word, **said}
+        return foreign.write(spec, tmp_path / "w", extra={"evokes": [row], **SCROLL})
+
+    def test_two_sources_are_kept(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """Both claims stand, and the ontology lists them as a contradiction."""
+        ontology, _ = compile_folders([gather(self.world(spec, tmp_path, "rarely", OTHER))])
+        pairs = [{c.word for c in found} for found in ontology.contradictions if found[0].relation == "evokes"]
+        assert pairs == [{"often", "rarely"}]
+        both = ontology.said_of("evokes", "zork")
+        assert ontology.ruling([c for c in both if c.object == "blim"]).word == "rarely", "grade A rules over grade B"
+
+    def test_one_source_saying_both_is_an_error(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """The fault names both places."""
+        assert faults(self.world(spec, tmp_path, "rarely", SAID)) == ["contradiction"]
+
+    def test_an_unsourced_dissent_is_an_error(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """A contradiction is kept only if both sides have a source."""
+        assert faults(self.world(spec, tmp_path, "rarely", {"from_memory": True})) == ["contradiction"]
+
+    def test_the_same_word_twice_is_to_be_merged(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """Two rows that agree are one claim with two sources."""
+        assert faults(self.world(spec, tmp_path, "often", OTHER)) == ["stated-twice"]
+
+
+class TestHerbs:
+    """Rules of a herb file."""
+
+    def write(self, spec: foreign.Spec, tmp_path: Path, **fields: object) -> Path:
+        folder = foreign.write(spec, tmp_path / "w")
+        foreign.herb_file(folder, "blossom", **fields)
+        return folder
+
+    def test_small_amount_needs_a_limit(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """How little must be said."""
+        assert faults(self.write(spec, tmp_path, taste_safety="small-amount")) == ["no-limit"]
+
+    def test_do_not_taste_needs_a_reason(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """Why must be said."""
+        assert faults(self.write(spec, tmp_path, taste_safety="do-not-taste")) == ["no-reason"]
+
+    def test_a_poison_is_never_told_apart_by_tasting(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """Where one of the two is do-not-taste, `how` may not send the reader to taste it."""
+        folder = self.write(spec, tmp_path, confused_with=[{"herb": "bane", "kind": "lookalike", "how": "bane tastes of fish", **SAID}])
+        foreign.herb_file(folder, "bane", taste_safety="do-not-taste", taste_reason="it kills")
+        assert faults(folder) == ["told-apart-by-tasting"]
+
+    def test_an_absence_has_no_intensity(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """`void, weak` would invert the scale."""
+        assert faults(self.write(spec, tmp_path, described_as=[{"quality": "void", "intensity": "weak", **SAID}])) == ["intensity"]
+
+
+class TestLayers:
+    """A user's own folder adds to an ontology, and a clash says which came from where."""
+
+    def test_a_herb_of_one_s_own_replaces_the_herb(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """The later folder's herb stands whole; nothing of the earlier one is left."""
+        base = foreign.write(spec, tmp_path / "base")
+        foreign.herb_file(base, "blossom", described_as=[{"quality": "blim", "intensity": "weak", **SAID}])
+        mine = tmp_path / "mine"
+        mine.mkdir()
+        foreign.herb_file(mine, "blossom", described_as=[{"quality": "blim", "intensity": "strong", **SAID}])
+        ontology = load([base, mine], cache=False)
+        assert [c.word for c in ontology.said_of("described_as", "blossom")] == ["strong"]
+
+    def test_a_new_class_is_added(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """A class with its arc joins; the priors of the others do not move."""
+        base, mine = foreign.write(spec, tmp_path / "base"), tmp_path / "mine"
+        mine.mkdir()
+        (mine / "c.yaml").write_text("classes: [{id: novum, label: novum}]\nevokes: [{class: novum, quality: blim, strength: often, common_practice: true}]\n")
+        from kgraph.reasoning import build_network
+
+        before, after = build_network(load([base], cache=False)), build_network(load([base, mine], cache=False))
+        assert after.prior["novum"] == pytest.approx(0.5 / (spec.herbs + 1))
+        assert {c: after.prior[c] for c in before.prior} == before.prior
+
+    def test_a_clash_names_both_places(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """An action stated again says where it stands already."""
+        base, mine = foreign.write(spec, tmp_path / "base"), tmp_path / "mine"
+        mine.mkdir()
+        (mine / "c.yaml").write_text("actions: [{id: quell, label: again}]\n")
+        with pytest.raises(InputError) as caught:
+            load([base, mine], cache=False)
+        assert "world.yaml" in str(caught.value) and "c.yaml:1" in str(caught.value)
