@@ -177,7 +177,7 @@ def _cause(ontology: Ontology, net: Network, id: str, percept: str, probability:
         ((a, arcs[id]) for a, arcs in net.acts.items() if id in arcs), key=lambda pair: (-pair[1].strength, pair[0])
     )
     expected = sorted(
-        ((p, other) for p, other in net.arcs[id].items() if p != percept and p in ontology.qualities and ontology.claim(other.claims[0]).word in ("almost-always", "often")),
+        ((p, other) for p, other in net.arcs[id].items() if p != percept and p in ontology.qualities and ontology.qualities[p].kind != "colour" and ontology.claim(other.claims[0]).word in ("almost-always", "often")),
         key=lambda pair: (-pair[1].strength, pair[0]),
     )
     subjects = (id, ontology.family_of(id))

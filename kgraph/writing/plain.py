@@ -57,10 +57,10 @@ def about(p: float) -> str:
 
 
 def speaks(word: str, weight_db: float) -> str:
-    """`speaks clearly for it`."""
+    """`speaks clearly for`."""
     if not word:
         return "says little either way"
-    return f"speaks {word} {'for' if weight_db > 0 else 'against'} it"
+    return f"speaks {word} {'for' if weight_db > 0 else 'against'}"
 
 
 def listing(items: Iterable[str], last: str = "and") -> str:

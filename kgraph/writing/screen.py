@@ -30,7 +30,8 @@ class Screen:
         self.lines: list[str] = []
 
     def heading(self, text: str) -> None:
-        self.lines.append(f"\x1b[1m{visible(text)}\x1b[0m" if self.bold else visible(text))
+        lines = wrap(visible(text), self.width, "", "  ")
+        self.lines += [f"\x1b[1m{line}\x1b[0m" for line in lines] if self.bold else lines
 
     def item(self, text: str, indent: int = 2, hang: int = 2) -> None:
         """A wrapped item; its second line stands `hang` further in."""

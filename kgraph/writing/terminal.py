@@ -15,7 +15,7 @@ from kgraph.writing.screen import Screen
 SHOWN = 3
 FIRST_SCREEN = 40
 #: How far the first screen may be tightened to fit: examples, then sources, then lesser cautions go; `avoid` never does.
-_TIGHTEST = 4
+_TIGHTEST = 6
 #: A poison that the findings lift this much, to at least this probability, is warned of on the first line.
 _POISON_DB, _POISON_POSTERIOR = 5.0, 0.04
 
@@ -74,19 +74,22 @@ class _Writer:
             name = "The labelled herb" if label.sealed else f"{label.label} ({label.name})"
             self.screen.item(
                 f"STOP. {name} is never to be tasted: {'its label says so' if label.sealed else label.taste_note}. "
-                "If any was swallowed, call a poison centre now; rinse, do not wait for signs.", 0, 0,
+                "If any was swallowed, call a poison centre now; rinse, do not wait for signs.", 0, 4,
             )
         if understood.stop_signs:
             self.screen.item(
-                f"STOP. {listing(understood.stop_signs).capitalize()}: taste no more, rinse the mouth, and call a poison centre or an emergency number now.", 0, 0,
+                f"STOP. {listing(understood.stop_signs).capitalize()}: taste no more, rinse the mouth, and call a poison centre or an emergency number now.", 0, 4,
             )
 
-        for c in self.answer.classes:
-            if c.posterior >= _POISON_POSTERIOR and c.weight_db >= _POISON_DB and self._never_taste(c.id):
-                self.screen.item(
-                    f"WARNING. These findings fit {c.label} too ({about(c.posterior)}), a poison that is never to be tasted. "
-                    "Unless the herb is known for certain, taste no more; if any was swallowed, call a poison centre now.", 0, 4,
-                )
+        poisons = [
+            f"{c.label} ({about(c.posterior)})" for c in self.answer.classes
+            if c.posterior >= _POISON_POSTERIOR and c.weight_db >= _POISON_DB and self._never_taste(c.id)
+        ]
+        if poisons:
+            self.screen.item(
+                f"WARNING. These findings fit poisons too that are never to be tasted: {listing(poisons)}. "
+                "Unless the herb is known for certain, taste no more; if any was swallowed, call a poison centre now.", 0, 4,
+            )
 
     def _never_taste(self, class_id: str) -> bool:
         return any(h.id == "do-not-taste" and h.severity == "avoid" and class_id in h.because for h in self.answer.cautions)
@@ -105,7 +108,7 @@ class _Writer:
         self.screen.item(f"Read: {sample}{count}{'; '.join(parts)}.", 0, 6)
         if u.silent:
             names = [c.label for c in u.silent]
-            self.screen.item(f"Looked for and not mentioned: {listing(names) if self.full else some(names, 6)}.", 0, 6)
+            self.screen.item(f"Looked for and not mentioned: {listing(names) if self.full else some(names, 6 if self.tight < 4 else 3)}.", 0, 6)
         if u.left_out:
             self.screen.item(f"Left out of the sums, too many findings at once: {listing(u.left_out)}.", 0, 6)
 
@@ -131,7 +134,7 @@ class _Writer:
             self._compact(avoid, "AVOID")
             rest = [h for h in heeds if h.severity != "avoid"]
             if rest:
-                self.screen.item(f"mind too: {some(list(dict.fromkeys(h.label for h in rest)), 7)}")
+                self.screen.item(f"mind too: {some(list(dict.fromkeys(h.label for h in rest)), 7 if self.tight < 3 else 3)}")
         dangerous = [c for c in label.confused_with if c.taste_safety == "do-not-taste"]
         if not self.full and dangerous and self.tight >= 2:
             self.screen.item(f"mistaken for {listing(dict.fromkeys(c.label for c in dangerous))} (never to be tasted): tell apart as --full says")
@@ -161,16 +164,20 @@ class _Writer:
 
     def _families(self) -> None:
         risen = self.answer.risen("families")
-        self.screen.heading("What may be in the cup (before the tasting → after it, and how the tasting speaks)")
+        self.screen.heading("What may be in the cup: before → after the tasting")
         if not risen:
             self.screen.item("Nothing is much likelier than before.")
-        for c in risen if self.full else risen[:SHOWN]:
+        for place, c in enumerate(risen if self.full else risen[:SHOWN]):
             self.screen.item(f"{c.label}: {before_after(c.prior, c.posterior)}; {speaks(c.word, c.weight_db)}{self._figures(c)}")
-            for path in c.paths if self.full else c.paths[:1]:
+            for path in c.paths if self.full else c.paths[: self._paths(place)]:
                 if path.probability >= 0.005:
                     self.screen.item(self._finding_link(path), 4, 2)
             if c.parted and c.members:
                 self._members(c)
+
+    def _paths(self, place: int) -> int:
+        """One path a candidate; on the tightest screen the third goes without."""
+        return 0 if self.tight >= 6 and place >= 2 else 1
 
     def _members(self, family: Candidate) -> None:
         classes = {c.id: c for c in self.answer.classes}
@@ -187,6 +194,8 @@ class _Writer:
         cls = self.ontology.label("class", path.cls)
         mechanism = next((t for id in path.claims if (t := self.ontology.claim(id).text("mechanism"))), "")
         because = f", because: {mechanism}" if mechanism and self.full else ""
+        if self.tight >= 4:
+            return f"{quality} ← {cls} {self.cites.mark(path.claims)}; {about(path.probability)}"
         return f"{quality}, given {self._strength(path.claims[0])} by {cls} {self.cites.mark(path.claims)}; here {about(path.probability)}{because}"
 
     def _strength(self, claim: str) -> str:
@@ -199,14 +208,14 @@ class _Writer:
 
     def _actions(self) -> None:
         risen = self.answer.risen("actions")
-        self.screen.heading("What it belongs with, by practice (no promise that it works)")
+        self.screen.heading("What it belongs with, by practice; no promise that it works")
         if not risen:
             self.screen.item("No action is much likelier than before.")
-        for c in risen if self.full else risen[:SHOWN]:
+        for place, c in enumerate(risen if self.full else risen[:SHOWN]):
             herbs, total = c.documented
-            share = f"; said of {herbs} of {total} herbs here" if total else ""
+            share = f"; {herbs} of {total} herbs" if total else ""
             self.screen.item(f"{c.label}: {before_after(c.prior, c.posterior)}; {speaks(c.word, c.weight_db)}{share}{self._figures(c)}")
-            for path in c.paths if self.full else c.paths[:1]:
+            for path in c.paths if self.full else c.paths[: self._paths(place)]:
                 if path.probability >= 0.005:
                     self.screen.item(self._action_link(path), 4, 2)
 
@@ -214,12 +223,18 @@ class _Writer:
         # the action's own claims stand last; its ruling claim is the first of them
         acts = [id for id in path.claims if id.startswith("acts_as/")]
         evokes = [id for id in path.claims if not id.startswith("acts_as/")]
+        if self.tight >= 5:
+            how = self.ontology.claim(acts[0])
+            return (
+                f"{self._quality(path.quality)} → {self.ontology.label('class', path.cls)}, {self._strength(acts[0])} ({how.basis}) "
+                f"{self.cites.mark([*evokes, *acts])}; {about(path.probability)}"
+            )
         claim = self.ontology.claim(acts[0])
         basis = BASIS_WORDS.get(claim.basis, "")
-        known = f", known from {basis}" if basis else ""
+        known = "" if not basis else f", known from {basis}" if self.tight < 1 else f" ({claim.basis})"
         return (
             f"{self._quality(path.quality)} → {self.ontology.label('class', path.cls)} {self.cites.mark(evokes)} → "
-            f"{self.ontology.label('action', path.action)}, {self._strength(acts[0])}{known} {self.cites.mark(acts)}; here {about(path.probability)}"
+            f"{self.ontology.label('action', path.action)}, {self._strength(acts[0])}{known} {self.cites.mark(acts)}; {'here ' if self.tight < 4 else ''}{about(path.probability)}"
         )
 
     def _against(self) -> None:
@@ -231,14 +246,17 @@ class _Writer:
                     weights.setdefault(against.quality, (against.state, []))[1].append(candidate.label)
         lines = [f"{self._quality(q)} was {STATE_WORDS[state]} (against {listing(dict.fromkeys(labels))})" for q, (state, labels) in weights.items()]
         if lines:
-            self.screen.item("Speaks against: " + "; ".join(lines if self.full else lines[:3]) + ".", 0, 4)
+            self.screen.item("Speaks against: " + "; ".join(lines if self.full else lines[: 3 if self.tight < 4 else 1]) + ".", 0, 4)
         else:
             self.screen.item("Speaks against: nothing that was looked for weighs against these.", 0, 4)
 
     def _odd(self) -> None:
+        parts = []
         for u in self.answer.unexplained:
             faked = f"; {about(u.faked)} it comes from how the cup was made or who tasted" if u.faked >= 0.05 else ""
-            self.screen.item(f"Nothing here accounts for {u.label} ({about(u.probability)}){faked}.", 0, 4)
+            parts.append(f"{u.label} ({about(u.probability)}{faked})" if faked or self.tight < 4 else u.label)
+        if parts:
+            self.screen.item(f"Nothing here accounts for {listing(parts)}.", 0, 4)
         fakes = [c for c in self.answer.conditions if c.relation == "fakes" and c.explains is not None]
         named = {u.quality for u in self.answer.unexplained}
         for c in fakes:
@@ -258,16 +276,16 @@ class _Writer:
         else:
             avoid = [h for h in heeds if h.severity == "avoid"]
             self._by_class(avoid, "AVOID", 1_000)
-            self._by_class([h for h in heeds if h.severity == "care"], "care", 3 - self.tight // 2)
+            self._by_class([h for h in heeds if h.severity == "care"], "care", 3 - self.tight // 2, 6 - self.tight)
 
-    def _by_class(self, heeds: Sequence[Heed], word: str, most: int) -> None:
+    def _by_class(self, heeds: Sequence[Heed], word: str, most: int, names: int = 1_000) -> None:
         """Cautions under the class that matters most for each: `AVOID if aconite-type alkaloids are there (1 in 10): ...`."""
         posterior = {c.id: c.posterior for c in self.answer.classes}
         by_class: dict[str, list[str]] = {}
         for heed in heeds:
             by_class.setdefault(heed.because[0], []).append(heed.label)
         groups = [
-            f"for {self.ontology.label('class', c)} ({about(posterior[c])}): {', '.join(dict.fromkeys(labels))}"
+            f"for {self.ontology.label('class', c)} ({about(posterior[c])}): {some(list(dict.fromkeys(labels)), names)}"
             for c, labels in sorted(by_class.items(), key=lambda pair: -posterior[pair[0]])
         ]
         if groups:
@@ -286,10 +304,13 @@ class _Writer:
         silent = [h.label for h in hidden if not h.by]
         tasted = [h for h in hidden if h.by]
         doubles = [h for h in tasted if h.harmless][:2]
+        if silent and self.tight >= 5 and tasted:
+            self.screen.item(f"{silent[0]} and {len(silent) - 1} more poisons have no taste; {tasted[0].label} and {len(tasted) - 1} more taste like harmless herbs (--full).")
+            return
         if silent:
             self.screen.item(f"Poisons with nothing to taste: {some(silent, 6 - self.tight)}.")
         if tasted:
-            example = "; ".join(f"{h.poison_label} shares {listing(self._quality(q) for q in h.shared)} with {h.harmless_label}" for h in doubles[: 2 if self.tight < 1 else 1])
+            example = "; ".join(f"{h.poison_label} shares {listing(self._quality(q) for q in h.shared)} with {h.harmless_label}" for h in doubles[: 2 if self.tight < 1 else 1 if self.tight < 4 else 0])
             self.screen.item(f"Poisons that taste like harmless herbs: {some([h.label for h in tasted], 4 - self.tight // 2)}" + (f" ({example})." if example else "."))
 
     def _hidden_text(self, h: Hidden) -> str:
@@ -305,14 +326,15 @@ class _Writer:
         looks = self.answer.next
         if not looks:
             return
-        why = f" (only looking and bench tests: {self.answer.only_looking})" if self.answer.only_looking else ""
+        why = f" (looking and bench tests only: {self.answer.only_looking})" if self.answer.only_looking else ""
         if self.full:
             self.screen.heading(f"What would tell most next{why}")
             for look in looks:
                 steps = f": {look.steps}" if look.steps else ""
                 self.screen.item(f"{look.label} ({look.kind}){steps}{f' [{look.bits:.2f} bits]' if self.numbers else ''}")
         else:
-            self.screen.item(f"Would tell most next: {listing(look.label for look in looks[:3])}{why}.", 0, 4)
+            shown = looks[: 3 if self.tight < 4 else 2]
+            self.screen.item(f"Would tell most next: {listing(look.label for look in shown)}{why}.", 0, 4)
 
     # -- the rest ----------------------------------------------------------------------------------------------
 

@@ -78,7 +78,10 @@ def _chains(found: Explanation, screen: Screen, cites: Citations, full_answer: b
     shown = (mine or list(causes)) if full_answer else (mine or list(causes))[:_CAUSES]
     for cause in shown:
         _chain(found, cause, screen, cites, full_answer)
-    rest = [c.label for c in causes if c not in shown]
+    poisons = [c.label for c in causes if any(h.id == "do-not-taste" and h.severity == "avoid" for h in c.heeds)]
+    if poisons:
+        screen.item(f"Poisons that give it too (never taste an unknown plant): {', '.join(poisons)}.")
+    rest = [c.label for c in causes if c not in shown and c.label not in poisons]
     if rest:
         screen.item(f"Others that can give it: {', '.join(rest) if full_answer else listing(rest[:8])}{'' if full_answer or len(rest) <= 8 else f' and {len(rest) - 8} more (--full)'}.", 2, 4)
 
