@@ -9,7 +9,8 @@ from html import escape
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from kgraph.claims import Ontology, load as load_ontology
+from kgraph.claims import Ontology
+from kgraph.claims import load as load_ontology
 
 if TYPE_CHECKING:
     from kgraph.reasoning import Answer, Explanation, Network

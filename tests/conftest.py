@@ -30,7 +30,7 @@ def private_cache(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
 
 
 @pytest.fixture(scope="session")
-def known():  # noqa: ANN201
+def known():
     """The shipped knowledge."""
     import kgraph
 

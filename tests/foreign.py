@@ -52,6 +52,12 @@ class Spec:
     fakes: dict[str, str] = field(default_factory=dict)
     dulls: dict[str, str] = field(default_factory=dict)
     draws: dict[str, str] = field(default_factory=dict)
+    false_reports: dict[str, float] = field(default_factory=dict)
+
+    def report(self, percept: str, state: str) -> tuple[float, float]:
+        there, not_there = self.reports[state]
+        factor = self.false_reports.get(percept, 1)
+        return there, (1 - (1 - not_there) * factor if state in ("absent", "unnoticed") else not_there * factor)
 
     @property
     def classes(self) -> list[str]:
@@ -116,6 +122,7 @@ def random_spec(seed: int) -> Spec:
         fakes={rng.choice(targets): rng.choice(STRENGTHS[:4])} if rng.random() < 0.7 else {},
         dulls={rng.choice(targets): rng.choice(("less", "more"))} if rng.random() < 0.7 else {},
         draws={rng.choice(classes): rng.choice(("much-less", "more"))} if rng.random() < 0.7 else {},
+        false_reports={rng.choice(targets): rng.choice((0.2, 0.6))} if rng.random() < 0.7 else {},
     )
 
 
@@ -158,6 +165,7 @@ def write(spec: Spec, folder: Path, rename: dict[str, str] | None = None, extra:
         "report_tables": [{"channel": "taster", "state": s, "if_there": a, "if_not_there": b, **who} for s, (a, b) in spec.reports.items()],
         "constants": [{"id": i, "value": v, **who} for i, v in (("other-causes", spec.default_other), ("taster-correlation", spec.rho), ("unnoticed-correlation", spec.silent_rho))],
         "other_causes": [{"quality": r(p), "value": v, **who} for p, v in spec.other.items()],
+        "false_reports": [{"quality": r(p), "factor": v, **who} for p, v in spec.false_reports.items()],
         "evidence_words": [{"word": w, "at_least_db": v, **who} for w, v in (("feebly", 1), ("roundly", 6))],
         "standard_list": {"version": 1, "qualities": [r(p) for p in (*spec.percepts, *spec.kinds)], **who},
         "priors": {"version": 1, "herbs": spec.herbs, "counts": [{"class": r(c), "herbs": v} for c, v in spec.priors.items()]},
@@ -221,7 +229,7 @@ def pooled(spec: Spec, tasting: Tasting) -> dict[str, tuple[float, float]]:
     for cells in tasting.cells:
         silent = sum(s == "unnoticed" for s in cells.values())
         for p, s in cells.items():
-            there, not_there = spec.reports[s]
+            there, not_there = spec.report(p, s)
             log = math.log(there / not_there)
             logs.setdefault(p, []).append(log / (1 + (silent - 1) * spec.silent_rho) if s == "unnoticed" else log)
     pooled: dict[str, tuple[float, float]] = {}

@@ -13,7 +13,7 @@ from dataclasses import replace
 from kgraph.claims.draft import Draft
 from kgraph.claims.model import Claim, Condition, ConstituentClass, Herb, Quality
 from kgraph.claims.relations import LINKS, OF_HERB, Relation
-from kgraph.claims.words import EFFECTS, INTENSITIES, LEVELS, REPORT_STATES, STRENGTHS
+from kgraph.claims.words import EFFECTS, LEVELS, REPORT_STATES, STRENGTHS
 from kgraph.yamlio import Fault, FaultList, Place, did_you_mean
 
 _TASTING = re.compile(r"\b(by (its )?tast(e|ing)|tastes?\b|chew)", re.I)
@@ -221,8 +221,12 @@ def _check_tables(draft: Draft) -> None:
     for documented in {d for d, _ in tables.documented}:
         if missing := [s for s in REPORT_STATES if (documented, s) not in tables.documented]:
             faults.add(place, "missing-table", f"`if_documented` lacks {documented}: {', '.join(missing)}.", "Give every state.")
+    for id, factor in tables.false_reports.items():
+        said = sum(tables.reports.get(("taster", state), (0, 0))[1] for state in REPORT_STATES[:3])
+        if said * factor >= 0.5:
+            faults.add(place, "order", f"`false_reports` makes a false report of `{id}` likelier than none.", "Check the factor.")
     qualities, classes = draft.things["quality"], draft.things["class"]
-    for id in (*tables.standard_list, *tables.other_causes):
+    for id in (*tables.standard_list, *tables.other_causes, *tables.false_reports):
         if id not in qualities and id not in draft.things["test"]:
             faults.add(place, "unknown-id", f"a table names `{id}`, which is no quality.", did_you_mean(id, qualities))
     for id in tables.prior_counts:

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 
 from kgraph.yamlio import Place
 
+NOWHERE = Place("")
+
 Fact = str | float | int | bool | tuple[str, ...]
 
 
@@ -142,7 +144,7 @@ class Claim:
     from_memory: bool = False
     common_practice: bool = False
     facts: dict[str, Fact] = field(default_factory=dict)
-    place: Place = Place("")
+    place: Place = NOWHERE
 
     @property
     def seen(self) -> bool:

@@ -77,6 +77,16 @@ def _constants(top: Fields, draft: Draft) -> None:
             draft.tables.other_causes[quality] = value
 
 
+def _false_reports(top: Fields, draft: Draft) -> None:
+    for row in top.rows("false_reports", "this row of `false_reports`"):
+        quality = row.text("quality", required=True)
+        factor = row.number("factor", 0.01, 5, required=True)
+        new = _note_basis(row, draft, "false_reports", quality or "")
+        row.done()
+        if quality and factor is not None and new:
+            draft.tables.false_reports[quality] = factor
+
+
 def _standard_list(top: Fields, draft: Draft) -> None:
     row = top.child("standard_list", "the standard list")
     if row is None:
@@ -122,7 +132,7 @@ def _priors(top: Fields, draft: Draft) -> None:
 
 
 SECTIONS = (
-    "strength_words", "effect_words", "levels", "report_tables", "if_documented", "constants", "other_causes",
+    "strength_words", "effect_words", "levels", "report_tables", "if_documented", "constants", "other_causes", "false_reports",
     "standard_list", "evidence_words", "priors",
 )
 
@@ -136,6 +146,7 @@ def read_tables(top: Fields, draft: Draft) -> None:
     _reports(top, draft)
     _documented(top, draft)
     _constants(top, draft)
+    _false_reports(top, draft)
     _standard_list(top, draft)
     _evidence_words(top, draft)
     _priors(top, draft)

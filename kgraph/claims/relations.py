@@ -33,12 +33,12 @@ class Relation:
     basis: bool = False
 
 
-_CAUTION_FIELDS = dict(
-    texts=("detail", "note"),
-    numbers=("under_age", "max_days"),
-    choices=(("preparation", words.PREPARATIONS),),
-    required=("detail", "preparation"),
-)
+_CAUTION_FIELDS = {
+    "texts": ("detail", "note"),
+    "numbers": ("under_age", "max_days"),
+    "choices": (("preparation", words.PREPARATIONS),),
+    "required": ("detail", "preparation"),
+}
 
 #: Relations in `links/` files, by section name.
 LINKS = {

@@ -18,13 +18,25 @@ from typing import Any
 
 from kgraph.claims.draft import KINDS
 from kgraph.claims.model import (
-    Action, Attribution, Caution, Claim, Condition, ConstituentClass, Family, Herb, Quality, Source, Test, Thing, Use,
+    Action,
+    Attribution,
+    Caution,
+    Claim,
+    Condition,
+    ConstituentClass,
+    Family,
+    Herb,
+    Quality,
+    Source,
+    Test,
+    Thing,
+    Use,
 )
 from kgraph.claims.ontology import Ontology
 from kgraph.claims.tables import Tables
 from kgraph.yamlio import Place
 
-FORMAT = 3
+FORMAT = 4
 KEEP = 12
 _CLASSES: dict[str, type[Thing]] = {
     "quality": Quality, "family": Family, "class": ConstituentClass, "action": Action, "use": Use, "caution": Caution,
@@ -37,7 +49,7 @@ def cache_folder() -> Path:
     base = os.environ.get("XDG_CACHE_HOME", "")
     if base and Path(base).is_absolute():
         return Path(base) / "kgraph"
-    return Path(os.path.expanduser("~")) / ".cache" / "kgraph"
+    return Path("~").expanduser() / ".cache" / "kgraph"
 
 
 def _plain(thing: Any) -> list[Any]:
@@ -137,10 +149,10 @@ def save(ontology: Ontology, folder: Path | None = None) -> bool:
         try:
             with os.fdopen(handle, "wb") as stream:
                 stream.write(dump(ontology))
-            os.replace(name, target / f"{ontology.sha256}.json")
+            Path(name).replace(target / f"{ontology.sha256}.json")
         except BaseException:
             with contextlib.suppress(OSError):
-                os.unlink(name)
+                Path(name).unlink()
             raise
         _prune(target)
     except OSError:

@@ -20,6 +20,7 @@ class Tables:
         documented: (documented intensity, state) to P(report state | documented intensity), taster channel.
         constants: scalar working values by id.
         other_causes: quality to P(noticed without any known cause); ``constants["other-causes"]`` is the default.
+        false_reports: quality to the factor on reporting it where it is not there (1 where none stands): a rare smell is seldom named falsely.
         standard_list: version and quality ids of the standard sheet.
         evidence_words: (at least this many decibans, word), rising.
         prior_counts: class to number of herbs that hold it at major or minor level; ``prior_herbs`` is the total.
@@ -33,6 +34,7 @@ class Tables:
     documented: dict[tuple[str, str], float] = field(default_factory=dict)
     constants: dict[str, float] = field(default_factory=dict)
     other_causes: dict[str, float] = field(default_factory=dict)
+    false_reports: dict[str, float] = field(default_factory=dict)
     standard_version: int = 0
     standard_list: tuple[str, ...] = ()
     evidence_words: tuple[tuple[float, str], ...] = ()
@@ -53,6 +55,16 @@ class Tables:
     def other_cause(self, quality: str) -> float:
         """P(the quality is noticed with no known cause there)."""
         return self.other_causes.get(quality, self.constants["other-causes"])
+
+    def report(self, channel: str, state: str, percept: str) -> tuple[float, float]:
+        """(P(state | percept there), P(state | not there)) for one percept, its own rate of false reports allowed for."""
+        there, not_there = self.reports[(channel, state)]
+        factor = self.false_reports.get(percept, 1.0)
+        if factor == 1.0:
+            return there, not_there
+        if state in ("absent", "unnoticed"):  # what is reported less often is left absent, or unmentioned, more often
+            return there, 1 - (1 - not_there) * factor
+        return there, not_there * factor
 
     def evidence_word(self, decibans: float) -> str:
         """The word for a weight of evidence, by its absolute value; "" below the lowest step."""

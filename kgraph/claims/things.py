@@ -8,7 +8,17 @@ from collections.abc import Callable
 from kgraph.claims import words
 from kgraph.claims.draft import Draft
 from kgraph.claims.model import (
-    Action, Caution, Condition, ConstituentClass, Family, Herb, Quality, Source, Test, Thing, Use,
+    Action,
+    Caution,
+    Condition,
+    ConstituentClass,
+    Family,
+    Herb,
+    Quality,
+    Source,
+    Test,
+    Thing,
+    Use,
 )
 from kgraph.yamlio import Fields, shorten
 

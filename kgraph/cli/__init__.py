@@ -18,7 +18,7 @@ MAX_SHOWN = 60
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code. Prints results on stdout and messages on stderr."""
     from kgraph.cli.app import app
-    from kgraph.yamlio import InputError
+    from kgraph.yamlio.faults import InputError
 
     try:
         app(args=list(argv) if argv is not None else None, prog_name="kgraph")
@@ -26,20 +26,23 @@ def main(argv: Sequence[str] | None = None) -> int:
         return stop.code if isinstance(stop.code, int) else (FINE if stop.code is None else BAD_INPUT)
     except InputError as error:
         for fault in error.faults[:MAX_SHOWN]:
-            print(f"kgraph: {fault}", file=sys.stderr)
+            _complain(str(fault))
         if (more := len(error.faults) - MAX_SHOWN) > 0:
-            print(f"kgraph: and {more} more", file=sys.stderr)
+            _complain(f"and {more} more")
         return BAD_INPUT
     except Exception as error:
         if os.environ.get("KGRAPH_TRACE"):
             raise
-        print(
-            f"kgraph: a fault of the program's own ({type(error).__name__}: {error}). "
-            "Please report it with the command you gave; KGRAPH_TRACE=1 shows where it happened.",
-            file=sys.stderr,
+        _complain(
+            f"a fault of the program's own ({type(error).__name__}: {error}). "
+            "Please report it with the command you gave; KGRAPH_TRACE=1 shows where it happened."
         )
         return OWN_FAULT
     return FINE
+
+
+def _complain(message: str) -> None:
+    sys.stderr.write(f"kgraph: {message}\n")
 
 
 def _interrupted(_signal: int, _frame: FrameType | None) -> None:

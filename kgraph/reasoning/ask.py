@@ -9,7 +9,15 @@ from typing import Any
 from kgraph.claims import Ontology
 from kgraph.reasoning import doubles, heed, herbs, next_look
 from kgraph.reasoning.answer import (
-    Against, Answer, Candidate, Circumstance, Path, Read, Understood, Unexplained, UseLine,
+    Against,
+    Answer,
+    Candidate,
+    Circumstance,
+    Path,
+    Read,
+    Understood,
+    Unexplained,
+    UseLine,
 )
 from kgraph.reasoning.circumstances import Circumstances, circumstances_of
 from kgraph.reasoning.evidence import Cell, cells_of

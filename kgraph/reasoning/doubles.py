@@ -18,7 +18,7 @@ LIFTED_DB = 10.0
 
 def lift(ontology: Ontology, net: Network, class_id: str, percept: str) -> float:
     """Decibans by which a strong report of one percept alone raises a class."""
-    there, not_there = ontology.tables.reports[("taster", "strong")]
+    there, not_there = ontology.tables.report("taster", "strong", percept)
     quiet = 1 - net.other_cause.get(percept, 0.0)
     for id, arc in net.evokers(percept).items():
         if id != class_id:

@@ -272,7 +272,7 @@ class Elimination:
         table = np.ones((1, len(weights)))  # cells by rows: a row's cells lie apart, so that every operation runs along the rows
         for step in self.steps:
             table = self._step(table, step, weights)
-        return table[0]
+        return table.reshape(-1)
 
     def _step(self, table: Array, step: _Step, w: Weights) -> Array:
         rows = table.shape[1]

@@ -103,7 +103,7 @@ def _add_absences(ontology: Ontology, net: Network, absences: list[Finding], loo
 
 
 def _taster_likelihood(ontology: Ontology, circumstances: Circumstances, taster: str, percept: str, state: str) -> tuple[float, float]:
-    there, not_there = ontology.tables.reports[("taster", state)]
+    there, not_there = ontology.tables.report("taster", state, percept)
     for effect in circumstances.personal.get(taster, ()):
         if effect.target == percept and effect.relation == "dulls":
             keep = min(1.0, effect.value)

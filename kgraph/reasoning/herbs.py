@@ -54,7 +54,7 @@ def log_fit(ontology: Ontology, net: Network, circumstances: Circumstances, cell
             # the table is P(report | documented); against the same report where the percept is not there
             ratio = table[(intensity, cell.state)] / table[("absent", cell.state)]
             pooled = cell.log_ratio
-            there, not_there = ontology.tables.reports[("taster", cell.state)]
+            there, not_there = ontology.tables.report("taster", cell.state, cell.percept)
             scale = pooled / math.log(there / not_there) if there != not_there else 1.0
             total += scale * math.log(ratio) + math.log(cell.not_there)
             continue

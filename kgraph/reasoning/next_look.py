@@ -89,7 +89,7 @@ def rank_looks(ontology: Ontology, inference: Inference, families: dict[str, flo
 def _report_rates(ontology: Ontology, percept: str) -> tuple[float, float]:
     if percept.startswith(TEST):
         return 0.98, 0.02
-    there, not_there = ontology.tables.reports[("taster", "absent")]
+    there, not_there = ontology.tables.report("taster", "absent", percept)
     return 1 - there, 1 - not_there
 
 

@@ -156,7 +156,7 @@ def _causes(ontology: Ontology, net: Network, percept: str, herb: str) -> tuple[
                 evokers[id] = p
     if not evokers:
         return ()
-    there, not_there = ontology.tables.reports[("taster", "strong")]
+    there, not_there = ontology.tables.report("taster", "strong", percept)
     cell = Cell(percept, "strong", 1.0, not_there / there, (percept,))
     fired = Inference(net, Circumstances(), [cell]).fired
     levels = {c.object: c.word for c in ontology.said_of("contains", herb)} if herb else {}

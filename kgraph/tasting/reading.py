@@ -7,11 +7,32 @@ import re
 from pathlib import Path
 
 from kgraph.tasting.record import (
-    ANONYMOUS, FORMAT, FORMS, STRENGTHS, WHEN, Finding, Impression, Preparation, Record, Sample, Taster, Outcome,
+    ANONYMOUS,
+    FORMAT,
+    FORMS,
+    STRENGTHS,
+    WHEN,
+    Finding,
+    Impression,
+    Outcome,
+    Preparation,
+    Record,
+    Sample,
+    Taster,
 )
 from kgraph.tasting.vocabulary import Vocabulary
 from kgraph.yamlio import (
-    FaultList, Fields, Leaf, Limits, Mapping, Place, Sequence, did_you_mean, kind_of, read_file, read_text, shorten,
+    FaultList,
+    Fields,
+    Leaf,
+    Limits,
+    Mapping,
+    Sequence,
+    did_you_mean,
+    kind_of,
+    read_file,
+    read_text,
+    shorten,
 )
 
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
@@ -232,7 +253,7 @@ def _looked_for(row: Fields, vocabulary: Vocabulary, tasters: dict[str, Taster])
                 row.faults.add(node.key_places[id], "undeclared-taster", f"the taster `{shorten(id)}` is not declared.", did_you_mean(id, tasters))
         return found, standard
     one, is_standard = _one_list(row, "looked_for", vocabulary)
-    return {id: one for id in tasters}, is_standard
+    return dict.fromkeys(tasters, one), is_standard
 
 
 def _one_list(row: Fields, key: str, vocabulary: Vocabulary) -> tuple[tuple[str, ...], bool]:

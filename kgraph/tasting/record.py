@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 
 from kgraph.yamlio import Place
 
+NOWHERE = Place("")
+
 FORMAT = 1
 STRENGTHS = ("absent", "weak", "moderate", "strong")
 WHEN = ("first", "holding", "swallowed", "one-minute", "five-minutes", "twenty-minutes")
@@ -23,7 +25,7 @@ class Finding:
     taster: str = ANONYMOUS
     when: str = ""
     where: str = ""
-    place: Place = Place("")
+    place: Place = NOWHERE
 
     @property
     def word(self) -> str:
@@ -36,7 +38,7 @@ class Outcome:
 
     test: str
     seen: bool
-    place: Place = Place("")
+    place: Place = NOWHERE
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,8 +96,8 @@ class Record:
 
     findings: tuple[Finding, ...]
     tasted_on: str = ""
-    sample: Sample = Sample()
-    preparation: Preparation = Preparation()
+    sample: Sample = field(default_factory=Sample)
+    preparation: Preparation = field(default_factory=Preparation)
     tasters: Mapping[str, Taster] = field(default_factory=lambda: {ANONYMOUS: Taster(ANONYMOUS)})
     looked_for: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     standard: bool = False

@@ -21,7 +21,7 @@ _STRONG = ("very much", "extremely", "intensely", "intense", "strongly", "strong
 _MODERATE = ("moderately", "moderate", "quite", "fairly", "rather", "clearly", "plainly", "medium")
 _NEGATIONS = ("not at all", "does not", "do not", "did not", "is not", "was not", "doesn't", "didn't", "isn't", "wasn't", "without any", "without", "neither", "never", "not any", "not", "no", "at all")
 _WHEN = {"at first": "first", "first": "first", "to begin with": "first", "while holding": "holding", "on swallowing": "swallowed", "after swallowing": "swallowed", "after a minute": "one-minute", "later": "one-minute", "afterwards": "one-minute", "in the end": "one-minute", "after five minutes": "five-minutes"}
-_FILLERS = frozenset("it its the a an of is was are feels felt feel tastes tasted taste smells smelled smell makes made my mouth tongue i find found noticed notice with in on to and then but also there some that this has had have leaves like so all any sip cup tea infusion feeling sensation flavour flavor note notes".split())
+_FILLERS = frozenset(["it", "its", "the", "a", "an", "of", "is", "was", "are", "feels", "felt", "feel", "tastes", "tasted", "taste", "smells", "smelled", "smell", "makes", "made", "my", "mouth", "tongue", "i", "find", "found", "noticed", "notice", "with", "in", "on", "to", "and", "then", "but", "also", "there", "some", "that", "this", "has", "had", "have", "leaves", "like", "so", "all", "any", "sip", "cup", "tea", "infusion", "feeling", "sensation", "flavour", "flavor", "note", "notes"])
 _ALL_STRENGTHS = sorted(
     [(w, 1) for w in _WEAK] + [(w, 3) for w in _STRONG] + [(w, 2) for w in _MODERATE], key=lambda pair: -len(pair[0])
 )

@@ -8,14 +8,24 @@ from kgraph.claims import Ontology
 from kgraph.reasoning.answer import Answer, Candidate, Heed, Hidden, Path
 from kgraph.writing.citing import Citations, full, short
 from kgraph.writing.plain import (
-    BASIS_WORDS, SAFETY_WORDS, SEVERITY_WORDS, STATE_WORDS, STATUS_WORDS, about, before_after, chance, listing, some, speaks,
+    BASIS_WORDS,
+    SAFETY_WORDS,
+    SEVERITY_WORDS,
+    STATE_WORDS,
+    STATUS_WORDS,
+    about,
+    before_after,
+    chance,
+    listing,
+    some,
+    speaks,
 )
 from kgraph.writing.screen import Screen
 
 SHOWN = 3
 FIRST_SCREEN = 40
 #: How far the first screen may be tightened to fit: examples, then sources, then lesser cautions go; `avoid` never does.
-_TIGHTEST = 6
+_TIGHTEST = 7
 #: A poison that the findings lift this much, to at least this probability, is warned of on the first line.
 _POISON_DB, _POISON_POSTERIOR = 5.0, 0.04
 
@@ -133,7 +143,9 @@ class _Writer:
         else:
             self._compact(avoid, "AVOID")
             rest = [h for h in heeds if h.severity != "avoid"]
-            if rest:
+            if rest and self.tight >= 6:
+                self.screen.item(f"mind too: {len(rest)} lesser cautions (--full)")
+            elif rest:
                 self.screen.item(f"mind too: {some(list(dict.fromkeys(h.label for h in rest)), 7 if self.tight < 3 else 3)}")
         dangerous = [c for c in label.confused_with if c.taste_safety == "do-not-taste"]
         if not self.full and dangerous and self.tight >= 2:
@@ -176,8 +188,8 @@ class _Writer:
                 self._members(c)
 
     def _paths(self, place: int) -> int:
-        """One path a candidate; on the tightest screen the third goes without."""
-        return 0 if self.tight >= 6 and place >= 2 else 1
+        """One path a candidate; on the tightest screens the last ones go without."""
+        return 0 if self.tight >= 6 and place >= 8 - self.tight else 1
 
     def _members(self, family: Candidate) -> None:
         classes = {c.id: c for c in self.answer.classes}
@@ -276,7 +288,11 @@ class _Writer:
         else:
             avoid = [h for h in heeds if h.severity == "avoid"]
             self._by_class(avoid, "AVOID", 1_000)
-            self._by_class([h for h in heeds if h.severity == "care"], "care", 3 - self.tight // 2, 6 - self.tight)
+            care = [h for h in heeds if h.severity == "care"]
+            if self.tight >= 6:
+                self.screen.item(f"care: {len(care)} lesser cautions (--full).")
+            else:
+                self._by_class(care, "care", 3 - self.tight // 2, 6 - self.tight)
 
     def _by_class(self, heeds: Sequence[Heed], word: str, most: int, names: int = 1_000) -> None:
         """Cautions under the class that matters most for each: `AVOID if aconite-type alkaloids are there (1 in 10): ...`."""

@@ -166,7 +166,7 @@ class _Builder:
 
     def _take(self, event: Any) -> None:
         if isinstance(event, yaml.AliasEvent):
-            self._fault(event, "alias", f"the alias `*{shorten(event.anchor)}` is not allowed.", "Write the text out.")
+            self._fault(event, "alias", f"the alias `*{shorten(str(event.anchor))}` is not allowed.", "Write the text out.")
             self._put(Leaf(self._place(event), None, "", True))
         elif isinstance(event, yaml.ScalarEvent):
             self._check_tag(event)

@@ -123,7 +123,7 @@ class TestEffectiveNumber:
 
         spec = foreign.random_spec(1)
         spec.rho, spec.silent_rho = rho, 0.0
-        there, not_there = spec.reports["strong"]
+        there, not_there = spec.report("blim", "strong")
         pooled = foreign.pooled(spec, foreign.Tasting([{"blim": "strong"}] * n))["blim"]
         assert math.log(pooled[0]) == pytest.approx(effective * math.log(there / not_there), rel=1e-12)
 
@@ -144,5 +144,5 @@ class TestEffectiveNumber:
         tasters = {f"T{i}": Taster(f"T{i}") for i in range(n)}
         record = Record(tuple(Finding("blim", 3, t) for t in tasters), tasters=tasters)
         (cell,) = cells_of(ontology, build_network(ontology), record, circumstances_of(ontology, record))
-        there, not_there = spec.reports["strong"]
+        there, not_there = spec.report("blim", "strong")
         assert cell.log_ratio == pytest.approx(effective * math.log(there / not_there), rel=1e-9)

@@ -27,7 +27,7 @@ def work_out(answer: dict) -> dict:
     terms: list[tuple[F, frozenset[str]]] = []
     for choice in itertools.product((0, 1), repeat=len(names)):
         weight, quiet = F(1), set()
-        for off, name in zip(choice, names):
+        for off, name in zip(choice, names, strict=True):
             there, not_there = F(bits[name]["there"]), F(bits[name]["not_there"])
             weight *= (not_there - there) if off else there
             if off:

@@ -19,14 +19,14 @@ def record(*findings: tuple[str, int], herb: str = "", states: tuple[str, ...] =
     )
 
 
-def posterior(reply, id: str, group: str = "classes") -> float:  # noqa: ANN001
+def posterior(reply, id: str, group: str = "classes") -> float:
     return next(c.posterior for c in getattr(reply, group) if c.id == id)
 
 
 class TestConditions:
     """fakes explain away, dulls and draws scale arcs (DESIGN 4)."""
 
-    def test_ethanol_explains_the_heat_away(self, known) -> None:  # noqa: ANN001
+    def test_ethanol_explains_the_heat_away(self, known) -> None:
         """With a spirit in the cup, burning says less about hot pungents; the answer says so."""
         plain = known.ask(record(("burning-pungent", 3)))
         spirit = known.ask(record(("burning-pungent", 3), ethanol_percent=40))
@@ -35,25 +35,25 @@ class TestConditions:
         assert faked and faked[0].explains > 0.3
         assert any(u.quality == "burning-pungent" and u.faked > 0.3 for u in spirit.unexplained)
 
-    def test_below_the_threshold_nothing_is_faked(self, known) -> None:  # noqa: ANN001
+    def test_below_the_threshold_nothing_is_faked(self, known) -> None:
         """A quarter of a percent of ethanol does not burn."""
         weak = known.ask(record(("burning-pungent", 3), ethanol_percent=0.25))
         assert not [c for c in weak.conditions if c.relation == "fakes"]
 
-    def test_a_blocked_nose_makes_the_absence_of_smell_say_less(self, known) -> None:  # noqa: ANN001
+    def test_a_blocked_nose_makes_the_absence_of_smell_say_less(self, known) -> None:
         """No mint noticed by a blocked nose speaks less against mint than by a free one."""
         free = known.ask(record(("minty", 0)))
         blocked = known.ask(record(("minty", 0), states=("blocked-nose",)))
         before = known.network.prior["menthol-type-oils"]
         assert posterior(free, "menthol-type-oils") < posterior(blocked, "menthol-type-oils") < before
 
-    def test_long_steeping_draws_tannins(self, known) -> None:  # noqa: ANN001
+    def test_long_steeping_draws_tannins(self, known) -> None:
         """An absence of drying after a long steep speaks more against tannins than after a short one."""
         short = known.ask(record(("astringent-drying", 0), steep_minutes=2))
         long = known.ask(record(("astringent-drying", 0), steep_minutes=30))
         assert posterior(long, "tannins", "families") < posterior(short, "tannins", "families")
 
-    def test_a_state_of_one_taster_reaches_only_that_taster(self, known) -> None:  # noqa: ANN001
+    def test_a_state_of_one_taster_reaches_only_that_taster(self, known) -> None:
         """Of two tasters who miss the mint, the one with a blocked nose counts less; shared states count for all."""
         def two(first: tuple[str, ...], second: tuple[str, ...]) -> float:
             r = Record((Finding("minty", 0, "A"), Finding("minty", 0, "B")), tasters={"A": Taster("A", first), "B": Taster("B", second)})
@@ -66,7 +66,7 @@ class TestReports:
     """Reports order as they should."""
 
     @pytest.mark.parametrize(("quality", "family"), [("bitter", "bitter-principles"), ("astringent-drying", "tannins"), ("slippery-mucilaginous", "mucilages"), ("minty", "cooling-oils")])
-    def test_stronger_reports_say_more(self, known, quality: str, family: str) -> None:  # noqa: ANN001
+    def test_stronger_reports_say_more(self, known, quality: str, family: str) -> None:
         """absent < unnoticed < not asked < weak < moderate < strong."""
         unnoticed = known.ask(record(("salty", 0), looked_for=(quality,)))
         not_asked = known.ask(record(("salty", 0)))
@@ -75,13 +75,13 @@ class TestReports:
         values.insert(2, posterior(not_asked, family, "families"))
         assert values == sorted(values) and len(set(values)) == 6
 
-    def test_not_puckering_is_no_denial_of_drying(self, known) -> None:  # noqa: ANN001
+    def test_not_puckering_is_no_denial_of_drying(self, known) -> None:
         """The absence of another word of a percept says no more than silence on it."""
         word = known.ask(record(("puckering", 0)))
         silence = known.ask(record(("bitter", 2), looked_for=("astringent-drying",)))
         assert word.understood.silent[0].quality == "astringent-drying" and silence.understood.silent[0].quality == "astringent-drying"
 
-    def test_one_colour_is_one_finding(self, known) -> None:  # noqa: ANN001
+    def test_one_colour_is_one_finding(self, known) -> None:
         """Reporting red leaves the other colours unasked."""
         reply = known.ask(record(("red", 2), looked_for=("red", "golden-yellow", "brown")))
         assert [c.quality for c in reply.understood.cells] == ["red"] and not reply.understood.silent
@@ -91,12 +91,12 @@ class TestLabel:
     """The label comes first and never enters the inference."""
 
     @pytest.mark.parametrize("herb", ["quercus-robur-bark", "digitalis-purpurea-leaf", "glycyrrhiza-glabra-root"])
-    def test_the_label_moves_no_figure(self, known, herb: str) -> None:  # noqa: ANN001
+    def test_the_label_moves_no_figure(self, known, herb: str) -> None:
         """With and without a label the candidates are the same."""
         with_label, without = known.ask(record(("bitter", 2), herb=herb)), known.ask(record(("bitter", 2)))
         assert with_label.families == without.families and with_label.actions == without.actions and with_label.classes == without.classes
 
-    def test_every_caution_of_the_herb_stands(self, known) -> None:  # noqa: ANN001
+    def test_every_caution_of_the_herb_stands(self, known) -> None:
         """The label block holds each warning of the herb, the gravest first."""
         for herb in known.ontology.herbs:
             reply = known.ask(record(("bitter", 1), herb=herb))
@@ -104,7 +104,7 @@ class TestLabel:
             ranks = [("avoid", "care", "information").index(h.severity) for h in reply.label_cautions if h.id != "do-not-taste"]
             assert ranks == sorted(ranks)
 
-    def test_sealed_counts_and_hides(self, known) -> None:  # noqa: ANN001
+    def test_sealed_counts_and_hides(self, known) -> None:
         """A sealed label is counted, and its name is nowhere on the screen."""
         reply = known.ask(record(("bitter", 1), herb="quercus-robur-bark"), sealed=True)
         text = reply.text()
@@ -116,7 +116,7 @@ class TestLabel:
 class TestCautions:
     """No `avoid` is hidden."""
 
-    def test_an_aconite_tingle_is_warned_of(self, known) -> None:  # noqa: ANN001
+    def test_an_aconite_tingle_is_warned_of(self, known) -> None:
         """Tingling and numbness raise the deadly rival of the tingling herbs, and the first line says so."""
         reply = known.ask("tingling, numbing")
         assert any(h.id == "do-not-taste" and "diterpenoid-alkaloids" in h.because and h.severity == "avoid" for h in reply.cautions)
@@ -124,7 +124,7 @@ class TestCautions:
         assert "aconite" in reply.text().splitlines()[0]
 
     @given(st.lists(st.tuples(st.sampled_from(["bitter", "astringent-drying", "minty", "sweet", "tingling", "acrid", "camphoraceous", "slippery-mucilaginous", "golden-yellow"]), st.integers(0, 3)), min_size=1, max_size=5, unique_by=lambda t: t[0]))
-    def test_risen_carriers_are_always_listed(self, known, findings: list[tuple[str, int]]) -> None:  # noqa: ANN001
+    def test_risen_carriers_are_always_listed(self, known, findings: list[tuple[str, int]]) -> None:
         """Whatever was found: a class on a shown path, or a caution risen by 2 dB and 0.02, brings its cautions; and every avoid is on the screen."""
         reply = known.ask(record(*findings))
         listed = {(h.id, h.severity) for h in reply.cautions}
@@ -142,13 +142,13 @@ class TestCautions:
 class TestHidden:
     """What tasting cannot show is worked out from the graph."""
 
-    def test_the_known_deceivers_are_named(self, known) -> None:  # noqa: ANN001
+    def test_the_known_deceivers_are_named(self, known) -> None:
         """Pyrrolizidine alkaloids and aristolochic acids have nothing to taste; foxglove's glycosides taste like any bitter."""
         hidden = {h.id: h for h in known.ask("bitter").cannot_show}
         assert hidden["pyrrolizidine-alkaloids"].by == "" and hidden["aristolochic-acids"].by == ""
         assert hidden["cardiac-glycosides"].by == "bitter" and hidden["cardiac-glycosides"].harmless
 
-    def test_no_single_finding_lifts_them(self, known) -> None:  # noqa: ANN001
+    def test_no_single_finding_lifts_them(self, known) -> None:
         """Each hidden poison stays below ten decibans for every strong finding; each other poison does not."""
         hidden = {h.id for h in known.ask("bitter").cannot_show}
         for id, thing in known.ontology.classes.items():
@@ -156,15 +156,15 @@ class TestHidden:
                 best = max((lift(known.ontology, known.network, id, p) for p in known.network.arcs[id] if not p.startswith("test/")), default=0.0)
                 assert (id in hidden) == (best < LIFTED_DB)
 
-    def test_lift_is_what_ask_gives(self, known) -> None:  # noqa: ANN001
+    def test_lift_is_what_ask_gives(self, known) -> None:
         """The closed form for one finding equals the engine."""
         from kgraph.reasoning.circumstances import Circumstances
         from kgraph.reasoning.evidence import Cell
         from kgraph.reasoning.inference import Inference
         from kgraph.reasoning.weights import decibans
 
-        there, not_there = known.ontology.tables.reports[("taster", "strong")]
         for id, percept in (("diterpenoid-alkaloids", "tingling"), ("cardiac-glycosides", "bitter")):
+            there, not_there = known.ontology.tables.report("taster", "strong", percept)
             inference = Inference(known.network, Circumstances(), [Cell(percept, "strong", 1.0, not_there / there, (percept,))])
             found = decibans(known.network.prior[id], inference.posterior[id])
             assert lift(known.ontology, known.network, id, percept) == pytest.approx(found, abs=1e-9)
@@ -174,7 +174,7 @@ class TestNext:
     """What to look for next is safe."""
 
     @given(st.lists(st.tuples(st.sampled_from(["bitter", "astringent-drying", "minty", "sweet", "tingling", "acrid"]), st.integers(0, 3)), min_size=1, max_size=4, unique_by=lambda t: t[0]), st.sampled_from(["", "tilia-cordata-flower", "echinacea-angustifolia-root", "aconitum-napellus-root", "quercus-robur-bark"]))
-    def test_never_a_proposal_to_taste_the_unknown(self, known, findings: list[tuple[str, int]], herb: str) -> None:  # noqa: ANN001
+    def test_never_a_proposal_to_taste_the_unknown(self, known, findings: list[tuple[str, int]], herb: str) -> None:
         """Without a label, with a poison's label, or while a poison fits as well, only looking and bench tests are offered."""
         from kgraph.reasoning.circumstances import circumstances_of
         from kgraph.reasoning.evidence import cells_of
@@ -194,7 +194,7 @@ class TestNext:
                 else:
                     assert look.kind == "appearance"
 
-    def test_gain_against_enumeration(self, tmp_path) -> None:  # noqa: ANN001
+    def test_gain_against_enumeration(self, tmp_path) -> None:
         """Expected information equals the mutual information worked out from the full joint distribution."""
         import math
 
@@ -213,7 +213,7 @@ class TestNext:
         assert expected_gain(0.4, 0.55, 0.45, hit, false_report) == pytest.approx(truth, abs=1e-12)
 
 
-def test_leave_one_out_weights(known) -> None:  # noqa: ANN001
+def test_leave_one_out_weights(known) -> None:
     """What speaks against a candidate is its weight with the cell less its weight without."""
     full = known.ask(record(("bitter", 2), ("minty", 2), ("cooling", 0)))
     family = next(c for c in full.families if c.id == "cooling-oils")
@@ -224,7 +224,7 @@ def test_leave_one_out_weights(known) -> None:  # noqa: ANN001
     assert against.weight_db == pytest.approx(family.weight_db - other, abs=1e-9) and against.weight_db < -1
 
 
-def test_too_many_findings_are_said(known, monkeypatch: pytest.MonkeyPatch) -> None:  # noqa: ANN001
+def test_too_many_findings_are_said(known, monkeypatch: pytest.MonkeyPatch) -> None:
     """When the table would be too wide, the findings that say least are left out, and named."""
     import kgraph.reasoning.elimination as elimination
 
@@ -235,7 +235,7 @@ def test_too_many_findings_are_said(known, monkeypatch: pytest.MonkeyPatch) -> N
     assert "Left out of the sums" in reply.text()
 
 
-def test_answers_are_values(known) -> None:  # noqa: ANN001
+def test_answers_are_values(known) -> None:
     """The same record gives the same answer, and an answer cannot be changed."""
     one, two = known.ask("bitter, minty"), known.ask("bitter, minty")
     assert one.as_dict() == two.as_dict()
@@ -243,7 +243,7 @@ def test_answers_are_values(known) -> None:  # noqa: ANN001
         one.answer.notice = ""
 
 
-def test_why(known) -> None:  # noqa: ANN001
+def test_why(known) -> None:
     """A quality leads to classes with reasons, tests, cautions; in a herb its own classes stand first."""
     drying = known.why("dry mouth")
     assert drying.percept == "astringent-drying" and drying.causes[0].family == "tannins"
@@ -257,7 +257,7 @@ def test_why(known) -> None:  # noqa: ANN001
             known.why(*args)
 
 
-def test_why_never_sends_anyone_to_taste_a_poison(known) -> None:  # noqa: ANN001
+def test_why_never_sends_anyone_to_taste_a_poison(known) -> None:
     """For a do-not-taste herb the warning stands first and no tasting is proposed."""
     for herb in known.ontology.herbs.values():
         if herb.taste_safety == "do-not-taste":
@@ -265,7 +265,7 @@ def test_why_never_sends_anyone_to_taste_a_poison(known) -> None:  # noqa: ANN00
             assert text.startswith("STOP.") and "taste again" not in text
 
 
-def test_stop_signs_are_answered_first(known) -> None:  # noqa: ANN001
+def test_stop_signs_are_answered_first(known) -> None:
     """Swollen lips are no finding to reason on; they are an emergency."""
     reply = known.ask("bitter, swollen lips")
     assert reply.text().startswith("STOP.")

@@ -84,7 +84,7 @@ def test_equals_enumeration(network: tuple[list[Node], list[Bit]]) -> None:
 
 
 @given(networks(), st.randoms(use_true_random=False))
-def test_order_and_names_do_not_matter(network: tuple[list[Node], list[Bit]], rng) -> None:  # noqa: ANN001
+def test_order_and_names_do_not_matter(network: tuple[list[Node], list[Bit]], rng) -> None:
     """Shuffled classes and percepts give the same figures."""
     nodes, bits = network
     total, present, _ = Elimination(nodes, bits).marginals()

@@ -9,7 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kgraph.tasting import Finding, Impression, Preparation, Record, Sample, Taster, Outcome, Vocabulary, read_record_text, write_record
+from kgraph.tasting import (
+    Finding,
+    Impression,
+    Outcome,
+    Preparation,
+    Record,
+    Sample,
+    Taster,
+    Vocabulary,
+    read_record_text,
+    write_record,
+)
 from kgraph.tasting.record import ANONYMOUS, FORMS, WHEN
 from kgraph.yamlio import InputError
 
@@ -155,7 +166,7 @@ def records(draw: st.DrawFn) -> Record:
     )
     sample = Sample(draw(st.sampled_from(["", "417", "012", "no", "1e3", "~"])), draw(st.sampled_from(["", "lime-flower"])), draw(st.sampled_from([{}, {"supplier": "on: off # \"x\""}])))
     looked = draw(st.sampled_from(["none", "standard", "list"]))
-    looked_for = {} if looked == "none" else {t: VOCABULARY.standard_list if looked == "standard" else ("bitter", "sweet") for t in tasters}
+    looked_for = {} if looked == "none" else dict.fromkeys(tasters, VOCABULARY.standard_list if looked == "standard" else ("bitter", "sweet"))
     return Record(
         findings, draw(st.sampled_from(["", "2026-05-03"])), sample, preparation,
         {t: Taster(t, tuple(draw(st.lists(st.sampled_from(["blocked-nose", "tired"]), unique=True, max_size=2)))) for t in tasters}, looked_for, looked == "standard",

@@ -30,12 +30,12 @@ from kgraph.yamlio import InputError
         ("astringent-drying", {("astringent-drying", "moderate")}),
     ],
 )
-def test_understood(known, text: str, expected: set[tuple[str, str]]) -> None:  # noqa: ANN001
+def test_understood(known, text: str, expected: set[tuple[str, str]]) -> None:
     """Labels, synonyms, negation and words of strength."""
     assert {(f.quality, f.word) for f in parse_words(text, known.vocabulary).findings} == expected
 
 
-def test_time_and_state(known) -> None:  # noqa: ANN001
+def test_time_and_state(known) -> None:
     """`at first` and a blocked nose are understood too."""
     record = parse_words("hot at first, blocked nose", known.vocabulary)
     assert [(f.quality, f.when) for f in record.findings] == [("burning-pungent", "first")]
@@ -49,7 +49,7 @@ def test_time_and_state(known) -> None:  # noqa: ANN001
         ("bitter, not bitter", "said-twice"), ("not tasteless", "absent-absence"), ("x" * 3000, "too-long"), ("very", "not-understood"), ("not", "not-understood"),
     ],
 )
-def test_refused(known, text: str, rule: str) -> None:  # noqa: ANN001
+def test_refused(known, text: str, rule: str) -> None:
     """What is not understood is refused, with a suggestion where one is near."""
     with pytest.raises(InputError) as caught:
         parse_words(text, known.vocabulary)
@@ -58,7 +58,7 @@ def test_refused(known, text: str, rule: str) -> None:  # noqa: ANN001
         assert "`bitter`" in caught.value.faults[0].remedy
 
 
-def test_every_label_is_understood_as_its_own_quality(known) -> None:  # noqa: ANN001
+def test_every_label_is_understood_as_its_own_quality(known) -> None:
     """Each quality can be named by its label and by each other word for it, alone and with a strength."""
     for quality in known.ontology.qualities.values():
         for name in (quality.label, *quality.also):
@@ -69,7 +69,7 @@ def test_every_label_is_understood_as_its_own_quality(known) -> None:  # noqa: A
 
 
 @given(st.text(max_size=120))
-def test_no_words_give_anything_but_a_record_or_a_fault(known, text: str) -> None:  # noqa: ANN001
+def test_no_words_give_anything_but_a_record_or_a_fault(known, text: str) -> None:
     """Arbitrary text never breaks the reader."""
     try:
         assert parse_words(text, known.vocabulary).findings

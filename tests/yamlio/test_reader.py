@@ -9,7 +9,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kgraph.yamlio import Fields, FaultList, InputError, Leaf, Limits, Mapping, Sequence, nearest, read_file, read_text
+from kgraph.yamlio import FaultList, Fields, InputError, Leaf, Limits, Mapping, Sequence, nearest, read_file, read_text
 
 
 def plain(node: Leaf | Mapping | Sequence) -> object:
