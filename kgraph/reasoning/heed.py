@@ -48,9 +48,10 @@ def label_of(ontology: Ontology, herb: str, sealed: bool) -> tuple[Label, tuple[
 
 
 def heed_of_tasting(ontology: Ontology, inference: Inference, shown_classes: Collection[str]) -> tuple[Heed, ...]:
-    """Cautions that this tasting raises: carried by a class on a shown path, or risen by at least 2 dB and 0.02.
+    """Cautions that this tasting raises: carried by a class on a shown path, or by one risen by at least 2 dB and 0.02, or risen so itself.
 
-    The probability is that of any class that carries the caution at this severity.
+    The probability is that of any class that carries the caution at this severity. A single poison that rises must
+    not drown among twenty that did not, so each carrier is looked at by itself too.
     """
     carriers: Mapping[tuple[str, str], Mapping[str, tuple[str, ...]]] = inference.net.carriers
     keys = sorted(carriers)
@@ -63,10 +64,11 @@ def heed_of_tasting(ontology: Ontology, inference: Inference, shown_classes: Col
         weight = decibans(prior, float(posterior))
         on_path = any(id in shown_classes for id in classes)
         risen = weight >= RISEN_DB and posterior - prior >= RISEN_BY
-        if not (on_path or risen):
+        rise = {id: inference.posterior[id] - inference.net.prior[id] for id in classes}
+        alone = any(rise[id] >= RISEN_BY and decibans(inference.net.prior[id], inference.posterior[id]) >= RISEN_DB for id in classes)
+        if not (on_path or risen or alone):
             continue
         # a class that hardly rose is no reason for the warning; the one that matters most stands first
-        rise = {id: inference.posterior[id] - inference.net.prior[id] for id in classes}
         because = sorted(classes, key=lambda id: (id not in shown_classes, -rise[id], id))
         because = [id for id in because if id in shown_classes or rise[id] >= RISEN_BY] or because[:1]
         claims = tuple(claim for id in because for claim in classes[id])

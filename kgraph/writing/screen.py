@@ -28,6 +28,7 @@ class Screen:
         self.width = width
         self.bold = bold
         self.lines: list[str] = []
+        self.warning_lines = 0
 
     def heading(self, text: str) -> None:
         lines = wrap(visible(text), self.width, "", "  ")
@@ -35,7 +36,10 @@ class Screen:
 
     def item(self, text: str, indent: int = 2, hang: int = 2) -> None:
         """A wrapped item; its second line stands `hang` further in."""
-        self.lines += wrap(visible(text), self.width, " " * indent, " " * (indent + hang))
+        lines = wrap(visible(text), self.width, " " * indent, " " * (indent + hang))
+        self.lines += lines
+        if text.startswith(("STOP", "WARNING", "AVOID")):
+            self.warning_lines += len(lines)
 
     def blank(self) -> None:
         self.lines.append("")

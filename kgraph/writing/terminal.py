@@ -25,9 +25,9 @@ from kgraph.writing.screen import Screen
 SHOWN = 3
 FIRST_SCREEN = 40
 #: How far the first screen may be tightened to fit: examples, then sources, then lesser cautions go; `avoid` never does.
-_TIGHTEST = 7
+_TIGHTEST, _KEEPS_PATHS = 7, 5
 #: A poison that the findings lift this much, to at least this probability, is warned of on the first line.
-_POISON_DB, _POISON_POSTERIOR = 5.0, 0.04
+_POISON_DB, _POISON_POSTERIOR = 5.0, 0.02
 
 
 def render(answer: Answer, ontology: Ontology, *, full_answer: bool = False, numbers: bool = False, width: int = 88, bold: bool = False) -> str:
@@ -42,7 +42,9 @@ def render(answer: Answer, ontology: Ontology, *, full_answer: bool = False, num
         writer = _Writer(answer, ontology, Screen(width, bold), full_answer, numbers, tight)
         writer.write()
         text = writer.screen.text()
-        if len(writer.screen.lines) <= FIRST_SCREEN:
+        # whole paths are given up only where the screen would be too long even without its warnings
+        counted = len(writer.screen.lines) - (writer.screen.warning_lines if tight >= _KEEPS_PATHS else 0)
+        if counted <= FIRST_SCREEN:
             break
     return text
 
@@ -206,7 +208,7 @@ class _Writer:
         cls = self.ontology.label("class", path.cls)
         mechanism = next((t for id in path.claims if (t := self.ontology.claim(id).text("mechanism"))), "")
         because = f", because: {mechanism}" if mechanism and self.full else ""
-        if self.tight >= 4:
+        if not self.full:
             return f"{quality} ← {cls} {self.cites.mark(path.claims)}; {about(path.probability)}"
         return f"{quality}, given {self._strength(path.claims[0])} by {cls} {self.cites.mark(path.claims)}; here {about(path.probability)}{because}"
 
@@ -235,7 +237,7 @@ class _Writer:
         # the action's own claims stand last; its ruling claim is the first of them
         acts = [id for id in path.claims if id.startswith("acts_as/")]
         evokes = [id for id in path.claims if not id.startswith("acts_as/")]
-        if self.tight >= 5:
+        if not self.full:
             how = self.ontology.claim(acts[0])
             return (
                 f"{self._quality(path.quality)} → {self.ontology.label('class', path.cls)}, {self._strength(acts[0])} ({how.basis}) "
@@ -243,10 +245,10 @@ class _Writer:
             )
         claim = self.ontology.claim(acts[0])
         basis = BASIS_WORDS.get(claim.basis, "")
-        known = "" if not basis else f", known from {basis}" if self.tight < 1 else f" ({claim.basis})"
+        known = f", known from {basis}" if basis else ""
         return (
             f"{self._quality(path.quality)} → {self.ontology.label('class', path.cls)} {self.cites.mark(evokes)} → "
-            f"{self.ontology.label('action', path.action)}, {self._strength(acts[0])}{known} {self.cites.mark(acts)}; {'here ' if self.tight < 4 else ''}{about(path.probability)}"
+            f"{self.ontology.label('action', path.action)}, {self._strength(acts[0])}{known} {self.cites.mark(acts)}; here {about(path.probability)}"
         )
 
     def _against(self) -> None:
@@ -404,6 +406,6 @@ class _Writer:
             for number, source in found:
                 self.screen.item(f"{number} {full(source)}", 2, 4)
         else:
-            shown = found if self.tight < 2 else found[: 12 - 2 * self.tight]
+            shown = found if self.tight < 2 else found[: max(3, 12 - 2 * self.tight)]
             rest = f"; {len(found) - len(shown)} more" if len(found) > len(shown) else ""
             self.screen.item("Sources: " + "; ".join(f"{number} {short(source)}" for number, source in shown) + f"{rest} (--full).", 0, 4)

@@ -73,7 +73,7 @@ ROWS = (
     Row("thymus-vulgaris-herb", "oil (thymol), as a spice", 10, "mL/kg", "Austrian Food Codex, chapter B 28, 2.3.7, which says 1.0 percent", *THYME, ""),
     Row("salvia-officinalis-leaf", "oil, whole leaf (thujone, camphor)", 15, "mL/kg", pheur(8, "0026_ppt"), *CAMPHOR, "essential oil, whole leaf"),
     Row("salvia-officinalis-leaf", "oil, cut leaf (thujone, camphor)", 10, "mL/kg", pheur(8, "0026_ppt"), *CAMPHOR, "essential oil, cut leaf"),
-    Row("salvia-rosmarinus-leaf", "oil (camphor, cineole)", 12, "mL/kg", pheur(10, "0024_phy"), *CAMPHOR, "essential oil (v/w)"),
+    Row("salvia-rosmarinus-leaf", "oil (camphor, cineole)", 12, "mL/kg", pheur(10, "0024_phy"), *CAMPHOR, "essential oil"),
     Row("eucalyptus-globulus-leaf", "oil, whole leaf (cineole)", 20, "mL/kg", pheur(10, "0071_ppt"), *CAMPHOR, "essential oil, whole leaf"),
     Row("eucalyptus-globulus-leaf", "oil, cut leaf (cineole)", 15, "mL/kg", pheur(10, "0071_ppt"), *CAMPHOR, "essential oil, cut leaf"),
     Row("foeniculum-vulgare-fruit", "fenchone, bitter fennel", 15, "% of the oil", pheur(8, "0014_ppt"), *CAMPHOR, "fenchone in the oil, bitter fennel"),

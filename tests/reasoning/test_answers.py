@@ -133,6 +133,10 @@ class TestCautions:
             for path in candidate.paths[:1]:
                 for claim in known.ontology.said_of("warns_of", path.cls):
                     assert (claim.object, claim.word) in listed
+        for cls in reply.classes:
+            if cls.weight_db >= 2 and cls.posterior - cls.prior >= 0.02:
+                for claim in known.ontology.said_of("warns_of", cls.id):
+                    assert (claim.object, claim.word) in listed
         screen = " ".join(reply.text(width=88).split())
         for heed in reply.cautions:
             if heed.severity == "avoid":
