@@ -144,26 +144,28 @@ class Knowledge:
         Raises:
             kgraph.yamlio.InputError: what is wrong, with file and line.
         """
-        from kgraph.tasting import Record, parse_words, read_record
+        from kgraph.tasting.record import Record
 
         if isinstance(tasting, Record):
             return tasting
-        if isinstance(tasting, Path):
-            return read_record(tasting, self.vocabulary)
-        if looks_like_file(tasting):
+        if isinstance(tasting, Path) or looks_like_file(tasting):
+            from kgraph.tasting.reading import read_record
+
             return read_record(Path(tasting), self.vocabulary)
+        from kgraph.tasting.words import parse_words
+
         return parse_words(tasting, self.vocabulary)
 
     def ask(self, tasting: str | Path | Record, *, sealed: bool = False, strengths: bool = False) -> Reply:
         """Reason from a tasting: candidate families, classes and actions with their paths, cautions, what taste cannot show."""
-        from kgraph.reasoning import ask
+        from kgraph.reasoning.asking import ask
 
         answer = ask(self.ontology, self.network, self.read(tasting), sealed=sealed, strengths=strengths)
         return Reply(answer, self.ontology)
 
     def why(self, quality: str, herb: str | None = None) -> Because:
         """Why something tastes, smells or feels so: what gives it, what that belongs with, what would speak against."""
-        from kgraph.reasoning import why
+        from kgraph.reasoning.explanation import why
 
         return Because(why(self.ontology, self.network, quality, herb or ""), self.ontology)
 

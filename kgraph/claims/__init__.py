@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from kgraph.claims import folders as folder
 from kgraph.claims import snapshot
 from kgraph.claims.model import Attribution, Claim, Condition, ConstituentClass, Herb, Quality, Source, Test, Thing
 from kgraph.claims.ontology import Ontology
@@ -21,12 +22,12 @@ def load(added: Sequence[str | Path] = (), *, cache: bool = True) -> Ontology:
     Raises:
         kgraph.yamlio.InputError: with every error of every file.
     """
-    from kgraph.claims import reading
-
-    folders = reading.select([Path(path) for path in added])
-    sha256 = reading.fingerprint(folders)
+    folders = folder.select([Path(path) for path in added])
+    sha256 = folder.fingerprint(folders)
     if cache and (found := snapshot.load(sha256)) is not None:
         return found
+    from kgraph.claims import reading
+
     ontology, _ = reading.compile_folders(folders)
     if cache:
         snapshot.save(ontology)

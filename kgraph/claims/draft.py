@@ -5,14 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TypeVar
 
-from kgraph.claims.model import Claim, Source, Thing
+from kgraph.claims.model import KINDS, Claim, Source, Thing
 from kgraph.claims.tables import Tables
 from kgraph.yamlio import FaultList, Fields, Place
 
 T = TypeVar("T", bound=Thing)
 
-#: Kinds of thing, in the order in which they are shown.
-KINDS = ("quality", "family", "class", "action", "use", "caution", "condition", "test", "herb")
 
 
 @dataclass(slots=True)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from kgraph.yamlio import Place
 
 NOWHERE = Place("")
+#: Kinds of thing, in the order in which they are shown.
+KINDS = ("quality", "family", "class", "action", "use", "caution", "condition", "test", "herb")
 
 Fact = str | float | int | bool | tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """A published text. Grade A: regulator, WHO, pharmacopoeia, standard, peer-reviewed; B: handbook, dispensatory, university."""
 
     id: str
@@ -27,8 +29,7 @@ class Source:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Attribution:
+class Attribution(NamedTuple):
     """Who says a claim: a source, where in it, and when that place was read ("" if it was not)."""
 
     source: str

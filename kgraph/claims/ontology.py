@@ -6,12 +6,15 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
-from kgraph.claims.draft import Draft
 from kgraph.claims.model import Claim, Condition, ConstituentClass, Herb, Quality, Source, Test, Thing
+from kgraph.claims.store import ClaimStore, chunk_name
 from kgraph.claims.tables import Tables
 from kgraph.yamlio import InputError, Place, did_you_mean
+
+if TYPE_CHECKING:
+    from kgraph.claims.draft import Draft
 
 T = TypeVar("T", bound=Thing)
 _GRADE_ORDER = {"A": 0, "B": 1}
@@ -26,7 +29,7 @@ class Ontology:
         sha256: fingerprint of all its files.
         things: kind to id to thing.
         sources: id to source.
-        claims: every claim, in file order.
+        store: the claims, in chunks.
         tables: the numbers.
     """
 
@@ -34,48 +37,51 @@ class Ontology:
     sha256: str
     things: Mapping[str, Mapping[str, Thing]]
     sources: Mapping[str, Source]
-    claims: tuple[Claim, ...]
+    store: ClaimStore
     tables: Tables
 
     @classmethod
     def build(cls, draft: Draft, sha256: str) -> Ontology:
-        return cls(dict(draft.header), sha256, draft.things, draft.sources, tuple(draft.claims), draft.tables)
+        """The ontology of a checked draft."""
+        store = ClaimStore.of(draft.claims, draft.things["herb"])
+        return cls(dict(draft.header), sha256, draft.things, draft.sources, store, draft.tables)
 
     @property
     def version(self) -> str:
         return self.header.get("version", "")
 
     @cached_property
-    def _by_subject(self) -> dict[tuple[str, str], list[Claim]]:
-        index: dict[tuple[str, str], list[Claim]] = defaultdict(list)
-        for claim in self.claims:
-            index[(claim.relation, claim.subject)].append(claim)
-        return index
+    def claims(self) -> tuple[Claim, ...]:
+        """Every claim, by relation, what is said of herbs first."""
+        return tuple(claim for name in self.store.names() for claim in self.store.chunk(name))
 
     @cached_property
-    def _by_object(self) -> dict[tuple[str, str], list[Claim]]:
-        index: dict[tuple[str, str], list[Claim]] = defaultdict(list)
-        for claim in self.claims:
-            index[(claim.relation, claim.object)].append(claim)
-        return index
-
-    @cached_property
-    def _by_id(self) -> dict[str, Claim]:
-        return {claim.id: claim for claim in self.claims}
+    def _ids(self) -> dict[str, dict[str, Claim]]:
+        return {}
 
     def claim(self, id: str) -> Claim:
-        return self._by_id[id]
+        """A claim by its id."""
+        relation, subject, _ = id.split("/", 2)
+        name = chunk_name(relation, subject in self.things["herb"])
+        if name not in self._ids:
+            self._ids[name] = {claim.id: claim for claim in self.store.chunk(name)}
+        return self._ids[name][id]
 
     def said_of(self, relation: str, subject: str) -> list[Claim]:
         """Claims of a relation with this subject."""
-        return self._by_subject.get((relation, subject), [])
+        return self.store.by_subject(chunk_name(relation, subject in self.things["herb"]), subject)
 
     def pointing_at(self, relation: str, object: str) -> list[Claim]:
         """Claims of a relation with this object."""
-        return self._by_object.get((relation, object), [])
+        return [*self.store.by_object(chunk_name(relation, True), object), *self.store.by_object(chunk_name(relation, False), object)]
 
     def all_of(self, relation: str) -> list[Claim]:
-        return [claim for claim in self.claims if claim.relation == relation]
+        """Every claim of a relation, what is said of herbs first."""
+        return [*self.store.chunk(chunk_name(relation, True)), *self.store.chunk(chunk_name(relation, False))]
+
+    def linked(self, relation: str) -> list[Claim]:
+        """The claims of a relation that are said of anything but herbs."""
+        return self.store.chunk(chunk_name(relation, False))
 
     def ruling(self, claims: Iterable[Claim]) -> Claim:
         """The claim that the sums use where sources disagree: read before remembered, better grade first, then by id."""

@@ -7,7 +7,6 @@ simply not used; a cache folder that cannot be written does no harm.
 from __future__ import annotations
 
 import contextlib
-import gc
 import hashlib
 import json
 import os
@@ -16,10 +15,9 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
-from kgraph.claims.draft import KINDS
 from kgraph.claims.model import (
+    KINDS,
     Action,
-    Attribution,
     Caution,
     Claim,
     Condition,
@@ -33,10 +31,10 @@ from kgraph.claims.model import (
     Use,
 )
 from kgraph.claims.ontology import Ontology
+from kgraph.claims.store import ClaimStore
 from kgraph.claims.tables import Tables
-from kgraph.yamlio import Place
 
-FORMAT = 4
+FORMAT = 5
 KEEP = 12
 _CLASSES: dict[str, type[Thing]] = {
     "quality": Quality, "family": Family, "class": ConstituentClass, "action": Action, "use": Use, "caution": Caution,
@@ -57,26 +55,23 @@ def _plain(thing: Any) -> list[Any]:
 
 
 def dump(ontology: Ontology) -> bytes:
-    """The snapshot as bytes: a line with the checksum of what follows, then JSON."""
+    """The snapshot as bytes: the checksum of what follows, then a line of JSON, then the chunks of claims that it lists."""
     tables = ontology.tables
+    chunks = {name: ontology.store.packed(name) for name in ontology.store.names()}
     body = {
         "format": FORMAT,
         "sha256": ontology.sha256,
         "header": dict(ontology.header),
         "things": {kind: [_plain(thing) for thing in ontology.things[kind].values()] for kind in KINDS},
-        "sources": [_plain(source) for source in ontology.sources.values()],
-        "claims": [
-            [c.id, c.relation, c.subject, c.object, c.word, c.basis, [[a.source, a.where, a.read] for a in c.attributions],
-             c.from_memory, c.common_practice, c.facts, [c.place.file, c.place.line, c.place.column]]
-            for c in ontology.claims
-        ],
+        "sources": [list(source) for source in ontology.sources.values()],
+        "chunks": {name: len(data) for name, data in chunks.items()},
         "tables": {
             f.name: [[list(k) if isinstance(k, tuple) else k, v] for k, v in value.items()] if isinstance(value := getattr(tables, f.name), dict) else value
             for f in fields(tables)
             if f.name != "places"
         },
     }
-    text = json.dumps(body, ensure_ascii=False, separators=(",", ":")).encode()
+    text = json.dumps(body, ensure_ascii=False, separators=(",", ":")).encode() + b"\n" + b"".join(chunks.values())
     return hashlib.sha256(text).hexdigest().encode() + b"\n" + text
 
 
@@ -104,27 +99,23 @@ def parse(data: bytes, sha256: str) -> Ontology | None:
     checksum, _, text = data.partition(b"\n")
     if hashlib.sha256(text).hexdigest().encode() != checksum:
         return None
-    body = json.loads(text)
+    head, _, rest = text.partition(b"\n")
+    body = json.loads(head)
     if body.get("format") != FORMAT or body.get("sha256") != sha256:
         return None
-    # thousands of small objects are made here and none of them is garbage
-    collecting = gc.isenabled()
-    gc.disable()
-    try:
-        things: dict[str, dict[str, Thing]] = {}
-        for kind in KINDS:
-            cls = _CLASSES[kind]
-            things[kind] = {row[0]: cls(*map(_tuples, row)) for row in body["things"][kind]}
-        sources = {row[0]: Source(*row) for row in body["sources"]}
-        claims = tuple(
-            Claim(id, relation, subject, object, word, basis, tuple(Attribution(*a) for a in who), memory, practice,
-                  {k: _tuples(v) for k, v in facts.items()} if facts else {}, Place(*place))
-            for id, relation, subject, object, word, basis, who, memory, practice, facts, place in body["claims"]
-        )
-    finally:
-        if collecting:
-            gc.enable()
-    return Ontology(body["header"], sha256, things, sources, claims, _tables(body["tables"]))
+    things: dict[str, dict[str, Thing]] = {}
+    for kind in KINDS:
+        cls = _CLASSES[kind]
+        things[kind] = {row[0]: cls(*map(_tuples, row)) for row in body["things"][kind]}
+    sources = {row[0]: Source(*row) for row in body["sources"]}
+    chunks: dict[str, bytes | list[Claim]] = {}
+    start = 0
+    for name, length in body["chunks"].items():
+        chunks[name] = rest[start : start + length]
+        start += length
+    if start != len(rest):
+        return None
+    return Ontology(body["header"], sha256, things, sources, ClaimStore(chunks), _tables(body["tables"]))
 
 
 def load(sha256: str, folder: Path | None = None) -> Ontology | None:

@@ -17,11 +17,11 @@ MAX_SHOWN = 60
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code. Prints results on stdout and messages on stderr."""
-    from kgraph.cli.app import app
+    from kgraph.cli.app import command
     from kgraph.yamlio.faults import InputError
 
     try:
-        app(args=list(argv) if argv is not None else None, prog_name="kgraph")
+        command()(args=list(argv) if argv is not None else None, prog_name="kgraph")
     except SystemExit as stop:
         return stop.code if isinstance(stop.code, int) else (FINE if stop.code is None else BAD_INPUT)
     except InputError as error:

@@ -22,7 +22,7 @@ app = typer.Typer(
 )
 
 OntologyOption = Annotated[
-    list[Path] | None,
+    list[str] | None,
     typer.Option("--ontology", metavar="DIR", help="A folder of YAML that adds to the shipped ontology, or replaces it if its header says so. May be given again."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
@@ -37,6 +37,27 @@ def _version(asked: bool) -> None:
         raise typer.Exit
 
 
+class _AsTyped:
+    """Hands text on as it was typed."""
+
+    def coerce(self, value: Any, **_: Any) -> Any:
+        return list(value) if isinstance(value, tuple) else value
+
+
+def command() -> Any:
+    """The command, ready to run.
+
+    All our parameters are text or flags. typer would import a validation library (a third of the start-up time) to turn
+    text into text, so each parameter is told beforehand that there is nothing to do. A typer without this slot ignores it.
+    """
+    root: Any = typer.main.get_command(app)
+    for one in (root, *root.commands.values()):
+        for parameter in one.params:
+            if getattr(parameter, "_runtime_param", parameter) is None:
+                parameter._runtime_param = _AsTyped()
+    return root
+
+
 @app.callback()
 def _root(
     version: Annotated[bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and leave.")] = False,
@@ -44,7 +65,7 @@ def _root(
     pass
 
 
-def _known(folders: list[Path] | None) -> Knowledge:
+def _known(folders: list[str] | None) -> Knowledge:
     from kgraph.session import load
 
     return load(*(folders or []))
@@ -111,7 +132,7 @@ def why(
 
 @app.command()
 def check(
-    what: Annotated[Path | None, typer.Argument(metavar="[DIR or RECORD]", help="An ontology folder or a tasting record; the shipped ontology if left out.")] = None,
+    what: Annotated[str | None, typer.Argument(metavar="[DIR or RECORD]", help="An ontology folder or a tasting record; the shipped ontology if left out.")] = None,
     priors: Annotated[bool, typer.Option("--priors", help="Print the table of priors counted afresh from the herbs, as YAML.")] = False,
     ontology: OntologyOption = None,
 ) -> None:
@@ -119,16 +140,16 @@ def check(
     from kgraph.cli import FAULTS_FOUND
     from kgraph.yamlio import InputError
 
-    is_record = what is not None and not what.is_dir()
-    known = _known(ontology) if is_record else None
+    path = Path(what) if what is not None else None
+    known = _known(ontology) if path is not None and not path.is_dir() else None
     try:
-        if known is not None and what is not None:
-            known.read(what)
+        if known is not None and path is not None:
+            known.read(path)
             typer.echo(f"{what}: no fault found", file=sys.stderr)
             return
-        from kgraph.claims import reading
+        from kgraph.claims import folders, reading
 
-        found, remarks = reading.compile_folders(reading.select([*(ontology or []), *([what] if what is not None else [])]))
+        found, remarks = reading.compile_folders(folders.select([Path(folder) for folder in (*(ontology or []), *([what] if what is not None else []))]))
     except InputError as error:
         if any(fault.rule in ("no-such-file", "no-such-folder", "not-a-folder", "no-yaml") for fault in error.faults):
             raise

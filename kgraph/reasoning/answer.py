@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
-from typing import Any
+from dataclasses import dataclass, field, fields
+from typing import Any, NamedTuple
 
 VERSION = 1
 
@@ -14,8 +14,16 @@ NOTICE = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+def as_plain(value: Any) -> Any:
+    """Named tuples as dictionaries, other tuples as lists, all the way down."""
+    if hasattr(value, "_asdict"):
+        return {key: as_plain(item) for key, item in value._asdict().items()}
+    if isinstance(value, Mapping):
+        return {key: as_plain(item) for key, item in value.items()}
+    return [as_plain(item) for item in value] if isinstance(value, list | tuple) else value
+
+
+class Path(NamedTuple):
     """Finding to class to action. ``probability``: P(class present and it gave this finding | reports), times the action's strength.
 
     Other causes may have given the same finding too, so paths overlap and do not add up.
@@ -28,8 +36,7 @@ class Path:
     claims: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Against:
+class Against(NamedTuple):
     """A cell that lowers a candidate: its leave-one-out weight in decibans (negative)."""
 
     quality: str
@@ -37,8 +44,7 @@ class Against:
     weight_db: float
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(NamedTuple):
     """A family, class or action before and after the tasting.
 
     ``prior`` and ``posterior`` are P(present) for a class, P(any of its classes present) for a family, and the support
@@ -60,8 +66,7 @@ class Candidate:
     documented: tuple[int, int] = (0, 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Heed:
+class Heed(NamedTuple):
     """A caution. ``origin`` is label or tasting; ``probability`` is None for the label's."""
 
     id: str
@@ -77,8 +82,7 @@ class Heed:
     max_days: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Confusable:
+class Confusable(NamedTuple):
     """A herb that the labelled one is mistaken for, or that is sold for it, and how to tell them apart."""
 
     herb: str
@@ -89,8 +93,7 @@ class Confusable:
     claims: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(NamedTuple):
     """What the label says; it never enters the inference."""
 
     herb: str = ""
@@ -103,8 +106,7 @@ class Label:
     sealed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class UseLine:
+class UseLine(NamedTuple):
     """A use that hangs under an action; it says nothing about this sample."""
 
     action: str
@@ -115,8 +117,7 @@ class UseLine:
     claims: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Circumstance:
+class Circumstance(NamedTuple):
     """A condition that held, and what it did. ``value``: strength of a fake, or factor of a dulling or drawing."""
 
     id: str
@@ -129,8 +130,7 @@ class Circumstance:
     explains: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Unexplained:
+class Unexplained(NamedTuple):
     """A finding that, in all likelihood, no class here gave."""
 
     quality: str
@@ -139,8 +139,7 @@ class Unexplained:
     faked: float
 
 
-@dataclass(frozen=True, slots=True)
-class Hidden:
+class Hidden(NamedTuple):
     """A poison that tasting cannot show: the most that any single strong finding lifts it, and a harmless double in taste."""
 
     id: str
@@ -154,8 +153,7 @@ class Hidden:
     shared: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(NamedTuple):
     """What to look for next: a quality or test, and how much it would tell about the families (bits)."""
 
     id: str
@@ -165,8 +163,7 @@ class Look:
     steps: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(NamedTuple):
     """A cell as it was understood."""
 
     quality: str
@@ -179,8 +176,7 @@ class Read:
     not_there: float
 
 
-@dataclass(frozen=True, slots=True)
-class Understood:
+class Understood(NamedTuple):
     """What was read: the record or the plain words, and the cells they make."""
 
     file: str
@@ -222,7 +218,7 @@ class Answer:
 
     def as_dict(self) -> dict[str, Any]:
         """Plain dictionaries and lists, keys as in the JSON output."""
-        data = asdict(self)
+        data = {f.name: as_plain(getattr(self, f.name)) for f in fields(self)}
         data = {"answer": data.pop("answer"), **data}
         for group in ("families", "classes", "actions"):
             for candidate in data[group]:

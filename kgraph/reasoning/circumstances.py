@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from kgraph.claims import Claim, Condition, Ontology
 from kgraph.tasting import Preparation, Record
 
 
-@dataclass(frozen=True, slots=True)
-class Effect:
+class Effect(NamedTuple):
     """One thing that a condition does. ``value`` is the strength of a fake, or the factor of a dulling or drawing."""
 
     condition: str

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,8 +34,7 @@ class TooWide(Exception):
         self.width = width
 
 
-@dataclass(frozen=True, slots=True)
-class Bit:
+class Bit(NamedTuple):
     """A percept with a report.
 
     Attributes:
@@ -49,8 +49,7 @@ class Bit:
     parent: int = -1
 
 
-@dataclass(frozen=True, slots=True)
-class Node:
+class Node(NamedTuple):
     """A class that touches at least one bit: its prior and its arcs (bit, strength)."""
 
     prior: float
@@ -80,16 +79,14 @@ class Weights:
         return Weights(*(a[start:stop] for a in (self.absent, self.present, self.off, self.on, self.not_there)))
 
 
-@dataclass(frozen=True, slots=True)
-class _Class:
-    index: int
+class _Class(NamedTuple):
+    number: int
     arcs: tuple[tuple[int, float], ...]  # (position in the table, strength)
     alone: tuple[tuple[int, float], ...]  # (bit, strength) of bits that only this class touches
     names: tuple[int, ...]  # the bits of `arcs`
 
 
-@dataclass(frozen=True, slots=True)
-class _Bundle:
+class _Bundle(NamedTuple):
     """Classes that touch one and the same bit and nothing else: together they are one cause of it."""
 
     bit: int
@@ -97,13 +94,11 @@ class _Bundle:
     members: tuple[tuple[int, float], ...]  # (class, strength)
 
 
-@dataclass(frozen=True, slots=True)
-class _Enter:
+class _Enter(NamedTuple):
     bit: int
 
 
-@dataclass(frozen=True, slots=True)
-class _Leave:
+class _Leave(NamedTuple):
     bit: int
     position: int
     parent: int  # position of the group's bit before the removal, or -1
@@ -305,7 +300,7 @@ class Elimination:
 
     def _lonely(self, step: _Class, w: Weights, present: bool) -> Array:
         """The weight of the branch, with the bits that only this class touches summed out. Shape (R,)."""
-        factor = (w.present if present else w.absent)[:, step.index]
+        factor = (w.present if present else w.absent)[:, step.number]
         for bit, strength in step.alone:
             off = w.off[:, bit]
             factor = factor * (off + strength * (w.on[:, bit] - off) if present else off)
@@ -380,26 +375,26 @@ class Elimination:
             partial.append(moved)
         weight = float(self._lonely(step, w, True)[0])
         mass = float(np.vdot(partial[-1], after))
-        present[step.index] = weight * mass
+        present[step.number] = weight * mass
         rest = after  # what the later arcs and everything after them make of each cell
         for number in range(len(step.arcs) - 1, -1, -1):
             position, strength = step.arcs[number]
             here, there = _view(partial[number], position), _view(rest, position)[:, 1]
             evoked = float(np.vdot(here[:, 0], there)) + float(np.vdot(here[:, 1], there))
-            fired[(step.index, step.names[number])] = weight * strength * evoked
+            fired[(step.number, step.names[number])] = weight * strength * evoked
             if number:
                 rest = rest.copy()
                 view = _view(rest, position)
                 view[:, 0] *= 1 - strength
                 view[:, 0] += strength * view[:, 1]
-        base = float(w.present[0, step.index])
+        base = float(w.present[0, step.number])
         for bit, strength in step.alone:
             factor = base * strength * float(w.on[0, bit])
             for other_bit, other_strength in step.alone:
                 if other_bit != bit:
                     off, on = float(w.off[0, other_bit]), float(w.on[0, other_bit])
                     factor *= (1 - other_strength) * off + other_strength * on
-            fired[(step.index, bit)] = factor * mass
+            fired[(step.number, bit)] = factor * mass
 
     def _bundle_marginals(self, step: _Bundle, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
         f, b = _view(forward, step.position), _view(after, step.position)

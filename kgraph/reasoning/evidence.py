@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from kgraph.claims import Ontology
 from kgraph.reasoning.circumstances import Circumstances
@@ -20,8 +20,7 @@ TEST_MISREAD = 0.02
 _WORDS = ("absent", "weak", "moderate", "strong")
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(NamedTuple):
     """The reports on one percept.
 
     Attributes:

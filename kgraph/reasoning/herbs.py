@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from kgraph.claims import Ontology
+from kgraph.claims import Claim, Ontology
 from kgraph.reasoning.circumstances import Circumstances
 from kgraph.reasoning.evidence import Cell
 from kgraph.reasoning.inference import arc_strength, other_cause
@@ -36,41 +36,52 @@ def documented_intensities(ontology: Ontology, herb: str) -> dict[str, str]:
 
 def herb_levels(ontology: Ontology, herb: str) -> dict[str, float]:
     """Class to the factor of its level in this herb."""
-    levels: dict[str, list[str]] = {}
+    claims: dict[str, list[Claim]] = {}
     for claim in ontology.said_of("contains", herb):
-        levels.setdefault(claim.object, []).append(claim.id)
-    return {id: ontology.tables.levels[ontology.ruling([ontology.claim(c) for c in claims]).word] for id, claims in levels.items()}
+        claims.setdefault(claim.object, []).append(claim)
+    factor = ontology.tables.levels
+    return {id: factor[(found[0] if len(found) == 1 else ontology.ruling(found)).word] for id, found in claims.items()}
 
 
-def log_fit(ontology: Ontology, net: Network, circumstances: Circumstances, cells: Sequence[Cell], herb: str) -> float:
-    """Natural log of P(reports | herb), up to a constant that is the same for all herbs."""
-    documented = documented_intensities(ontology, herb)
-    levels = herb_levels(ontology, herb)
+def _cell_terms(ontology: Ontology, net: Network, circumstances: Circumstances, cell: Cell) -> tuple[float, dict[str, float], dict[str, float]]:
+    """What every herb needs of one cell: P(not there by other causes), class to arc strength, documented intensity to log likelihood."""
+    quiet = 1.0
+    arcs: dict[str, float] = {}
+    for percept in (cell.percept, *net.groups.get(cell.percept, ())):
+        quiet *= 1 - other_cause(net, circumstances, percept)
+        for id in net.evokers(percept):
+            arcs[id] = 1 - (1 - arcs.get(id, 0.0)) * (1 - arc_strength(net, circumstances, id, percept))
+    documented: dict[str, float] = {}
     table = ontology.tables.documented
-    total = 0.0
-    for cell in cells:
-        intensity = documented.get(cell.percept)
-        if intensity is not None and (intensity, cell.state) in table:
-            # the table is P(report | documented); against the same report where the percept is not there
+    if ("absent", cell.state) in table:
+        there, not_there = ontology.tables.report("taster", cell.state, cell.percept)
+        # several tasters, and silence, weigh in this table as they do in the reports
+        scale = cell.log_ratio / math.log(there / not_there) if there != not_there else 1.0
+        for intensity in _INTENSITY_ORDER:
             ratio = table[(intensity, cell.state)] / table[("absent", cell.state)]
-            pooled = cell.log_ratio
-            there, not_there = ontology.tables.report("taster", cell.state, cell.percept)
-            scale = pooled / math.log(there / not_there) if there != not_there else 1.0
-            total += scale * math.log(ratio) + math.log(cell.not_there)
-            continue
-        percepts = [cell.percept, *(k for k in net.groups.get(cell.percept, ()))]
-        quiet = 1.0
-        for percept in percepts:
-            quiet *= 1 - other_cause(net, circumstances, percept)
-            for id, factor in levels.items():
-                quiet *= 1 - factor * arc_strength(net, circumstances, id, percept)
-        total += math.log(quiet * cell.not_there + (1 - quiet) * cell.there)
-    return total
+            documented[intensity] = scale * math.log(ratio) + math.log(cell.not_there)
+    return quiet, arcs, documented
 
 
 def fits(ontology: Ontology, net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> dict[str, float]:
     """Herb to decibans below the best-fitting herb (0 for the best, negative for the others)."""
-    logs = {herb: log_fit(ontology, net, circumstances, cells, herb) for herb in ontology.herbs}
+    terms = [(cell, *_cell_terms(ontology, net, circumstances, cell)) for cell in cells]
+    logs: dict[str, float] = {}
+    for herb in ontology.herbs:
+        intensities = documented_intensities(ontology, herb)
+        levels = herb_levels(ontology, herb)
+        total = 0.0
+        for cell, spontaneous, arcs, documented in terms:
+            intensity = intensities.get(cell.percept)
+            if intensity is not None and documented:
+                total += documented[intensity]
+                continue
+            quiet = spontaneous
+            for id, factor in levels.items():
+                if id in arcs:
+                    quiet *= 1 - factor * arcs[id]
+            total += math.log(quiet * cell.not_there + (1 - quiet) * cell.there)
+        logs[herb] = total
     best = max(logs.values(), default=0.0)
     return {herb: 10 * (value - best) / math.log(10) for herb, value in logs.items()}
 

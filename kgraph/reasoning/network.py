@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from kgraph.claims import Claim, Ontology
 
@@ -16,8 +17,7 @@ MAX_STRENGTH = 0.999
 _TEST_OTHER_CAUSE = 0.02
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(NamedTuple):
     """How likely a class alone makes a percept noticeable, and the claims that say so."""
 
     strength: float
@@ -97,7 +97,7 @@ def build_network(ontology: Ontology) -> Network:
         arcs = {id: _ruled(ontology, claims) for id, claims in found.items() if id in net.arcs}
         if arcs:
             net.acts[action] = arcs
-    for claim in ontology.all_of("warns_of"):
+    for claim in ontology.linked("warns_of"):
         if claim.subject in net.arcs:
             classes = net.carriers.setdefault((claim.object, claim.word), {})
             classes[claim.subject] = (*classes.get(claim.subject, ()), claim.id)

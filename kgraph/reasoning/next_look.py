@@ -13,8 +13,11 @@ from kgraph.reasoning.answer import Look
 from kgraph.reasoning.inference import Inference, arc_strength, other_cause
 from kgraph.reasoning.network import TEST
 
-#: A family this likely, or this unlikely, is settled and not asked about.
+#: A family this likely, or this unlikely, is settled and not asked about; of the others, the most undecided ones count.
 _OPEN = (0.02, 0.98)
+_FAMILIES = 8
+#: So many percepts and tests, those whose outcome is least certain, are worked out in full.
+_CANDIDATES = 16
 
 
 def _entropy(p: float) -> float:
@@ -59,12 +62,13 @@ def open_questions(ontology: Ontology, inference: Inference, *, looking_only: bo
 
 
 def rank_looks(ontology: Ontology, inference: Inference, families: dict[str, float], *, looking_only: bool, count: int = 8) -> tuple[Look, ...]:
-    """The percepts and tests that would tell most about the families, best first, at most `count`."""
-    undecided = [f for f, p in families.items() if _OPEN[0] < p < _OPEN[1]]
+    """The percepts and tests that would tell most about the most undecided families, best first, at most `count`."""
+    undecided = sorted((f for f, p in families.items() if _OPEN[0] < p < _OPEN[1]), key=lambda f: (-_entropy(families[f]), f))[:_FAMILIES]
     percepts = open_questions(ontology, inference, looking_only=looking_only)
     if not undecided or not percepts:
         return ()
     net, circumstances = inference.net, inference.circumstances
+    percepts = _least_certain(ontology, inference, percepts)
     quiet = [{id: arc_strength(net, circumstances, id, p) for id in net.evokers(p)} for p in percepts]
     questions: list[dict[str, float]] = list(quiet)
     members = ontology.families
@@ -84,6 +88,18 @@ def rank_looks(ontology: Ontology, inference: Inference, families: dict[str, flo
     # among near equals what needs no bench comes first
     looks.sort(key=lambda look: (-round(look.bits * 20), look.kind == "bench test", -look.bits, look.id))
     return tuple(look for look in looks[:count] if look.bits > 1e-3)
+
+
+def _least_certain(ontology: Ontology, inference: Inference, percepts: list[str]) -> list[str]:
+    """The percepts whose report is least certain beforehand: no report can tell more than its own entropy."""
+    net, circumstances = inference.net, inference.circumstances
+    evoked = inference.posterior_any([{id: arc_strength(net, circumstances, id, p) for id in net.evokers(p)} for p in percepts])[0]
+    entropy: dict[str, float] = {}
+    for percept, share in zip(percepts, evoked, strict=True):
+        p_absent = (1 - float(share)) * (1 - other_cause(net, circumstances, percept))
+        hit, false_report = _report_rates(ontology, percept)
+        entropy[percept] = _entropy(hit * (1 - p_absent) + false_report * p_absent)
+    return sorted(percepts, key=lambda p: (-entropy[p], p))[:_CANDIDATES]
 
 
 def _report_rates(ontology: Ontology, percept: str) -> tuple[float, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from kgraph.yamlio import Place
 
@@ -16,8 +17,7 @@ FORMS = ("infusion", "decoction", "cold-maceration", "diluted-tincture", "chewed
 ANONYMOUS = "taster"
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """One cell: what one taster noticed of one quality at one time. ``strength`` is 0 (absent) to 3 (strong)."""
 
     quality: str
@@ -32,8 +32,7 @@ class Finding:
         return STRENGTHS[self.strength]
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(NamedTuple):
     """The outcome of a kitchen or bench test."""
 
     test: str
@@ -41,8 +40,7 @@ class Outcome:
     place: Place = NOWHERE
 
 
-@dataclass(frozen=True, slots=True)
-class Taster:
+class Taster(NamedTuple):
     """Who tasted, and in what state."""
 
     id: str
@@ -51,8 +49,7 @@ class Taster:
     swallowed: bool | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Preparation:
+class Preparation(NamedTuple):
     """How the cup was made. Masses in g, volumes in mL, times in minutes and months, temperature in degrees Celsius, ethanol in % v/v."""
 
     form: str = "infusion"
@@ -78,8 +75,7 @@ class Sample:
     batch: Mapping[str, str] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True)
-class Impression:
+class Impression(NamedTuple):
     """What a taster was reminded of. Personal: kept and printed, never reasoned on."""
 
     text: str

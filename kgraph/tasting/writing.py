@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from typing import Any
 
 import yaml
@@ -39,10 +38,10 @@ def record_as_data(record: Record) -> dict[str, Any]:
     if sample:
         data["sample"] = sample
     preparation: dict[str, Any] = {}
-    for f in fields(Preparation):
-        value = getattr(record.preparation, f.name)
-        if value not in (None, "", ()) and not (f.name == "form" and value == "infusion"):
-            preparation[f.name] = list(value) if isinstance(value, tuple) else value
+    for name in Preparation._fields:
+        value = getattr(record.preparation, name)
+        if value not in (None, "", ()) and not (name == "form" and value == "infusion"):
+            preparation[name] = list(value) if isinstance(value, tuple) else value
     if preparation:
         data["preparation"] = preparation
     named = list(record.tasters) != [ANONYMOUS]

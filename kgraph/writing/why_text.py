@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from kgraph.claims import Ontology
-from kgraph.reasoning.why import Cause, Explanation
+from kgraph.reasoning.explanation import Cause, Explanation
 from kgraph.writing.citing import Citations, full, short
 from kgraph.writing.plain import BASIS_WORDS, SAFETY_WORDS, SEVERITY_WORDS, about, listing
 from kgraph.writing.screen import Screen

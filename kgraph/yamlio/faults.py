@@ -7,11 +7,10 @@ line can print it and leave with exit code 2. Any other exception is a fault of 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Place:
+class Place(NamedTuple):
     """Where in a file. Lines and columns count from 1; 0 means "the file as a whole"."""
 
     file: str
@@ -24,8 +23,7 @@ class Place:
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Fault:
+class Fault(NamedTuple):
     """One thing wrong in one place.
 
     Attributes:

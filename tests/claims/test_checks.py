@@ -8,7 +8,8 @@ import foreign
 import pytest
 
 from kgraph.claims import load
-from kgraph.claims.reading import compile_folders, gather
+from kgraph.claims.folders import gather
+from kgraph.claims.reading import compile_folders
 from kgraph.yamlio import InputError
 
 SAID = {"sources": [{"id": "tome", "where": "leaf 9", "read": "2026-01-02"}]}

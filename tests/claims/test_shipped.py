@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from kgraph.claims.reading import compile_folders, select, shipped_folder
+from kgraph.claims.folders import select, shipped_folder
+from kgraph.claims.reading import compile_folders
 from kgraph.reasoning.network import priors_as_yaml
 
 FAMILIES = {

@@ -50,10 +50,11 @@ def test_a_damaged_snapshot_is_not_used(damage: str, world: Ontology, tmp_path: 
     data = path.read_bytes()
 
     def sealed(body: dict) -> bytes:
-        text = json.dumps(body).encode()
+        text = json.dumps(body).encode() + b"\n" + chunks
         return hashlib.sha256(text).hexdigest().encode() + b"\n" + text
 
-    body = json.loads(data.partition(b"\n")[2])
+    head, _, chunks = data.partition(b"\n")[2].partition(b"\n")
+    body = json.loads(head)
     new = {
         "cut": data[: len(data) // 2], "flip": data[:-20] + b"x" + data[-19:], "empty": b"", "json": sealed({"format": snapshot.FORMAT, "sha256": world.sha256}),
         "other-format": sealed({**body, "format": 0}), "other-ontology": sealed({**body, "sha256": "1" * 64}),

@@ -189,7 +189,7 @@ def plant(monkeypatch: pytest.MonkeyPatch, error: Exception) -> None:
     def broken(*_: object) -> None:
         raise error
 
-    monkeypatch.setattr(importlib.import_module("kgraph.reasoning.ask"), "circumstances_of", broken)
+    monkeypatch.setattr(importlib.import_module("kgraph.reasoning.asking"), "circumstances_of", broken)
 
 
 def test_a_planted_fault_of_our_own_is_seventy(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:

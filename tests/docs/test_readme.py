@@ -40,7 +40,7 @@ def test_the_python_example_runs() -> None:
     assert results.failed == 0 and results.attempted >= 6
 
 
-def test_the_record_in_readme_is_a_record(known, tmp_path: Path) -> None:  # noqa: ANN001
+def test_the_record_in_readme_is_a_record(known, tmp_path: Path) -> None:
     """The example of the format is read without a fault, and every field stands in it."""
     block = re.search(r"```yaml\n(record: 1.*?)```", README, re.S)
     assert block
@@ -49,7 +49,7 @@ def test_the_record_in_readme_is_a_record(known, tmp_path: Path) -> None:  # noq
     assert known.read(path).tests[0].test == "foam-on-shaking"
 
 
-def test_the_counts_in_readme_are_true(known) -> None:  # noqa: ANN001
+def test_the_counts_in_readme_are_true(known) -> None:
     """Herbs and statements as counted."""
     assert f"{len(known.ontology.herbs)} herbs and {len(known.ontology.claims):,} statements" in " ".join(README.split())
 
@@ -84,7 +84,7 @@ class TestDemo:
         on_file = {path.name: path.read_text(encoding="utf-8") for path in (ROOT / "demo_graph" / "made").glob("*.txt")}
         assert on_file == made
 
-    def test_the_records_are_those_that_were_asked_for(self, known) -> None:  # noqa: ANN001
+    def test_the_records_are_those_that_were_asked_for(self, known) -> None:
         """An astringent, a mucilage, an aromatic bitter, a tincture that fakes heat, a do-not-taste herb."""
         records = {path.stem: known.read(path) for path in sorted((ROOT / "demo_graph" / "records").glob("*.yaml"))}
         assert len(records) >= 5

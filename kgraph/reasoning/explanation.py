@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass, fields
+from typing import Any, NamedTuple
 
 from kgraph.claims import Claim, Ontology
-from kgraph.reasoning.answer import NOTICE, Heed
+from kgraph.reasoning.answer import NOTICE, Heed, as_plain
 from kgraph.reasoning.circumstances import Circumstances
 from kgraph.reasoning.evidence import Cell
 from kgraph.reasoning.heed import SEVERITY_ORDER, heed_of_label
@@ -19,8 +19,7 @@ VERSION = 1
 _COMPARE = 3
 
 
-@dataclass(frozen=True, slots=True)
-class Link:
+class Link(NamedTuple):
     """One statement of a chain, in the words that grade it."""
 
     object: str
@@ -31,8 +30,7 @@ class Link:
     claims: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Cause:
+class Cause(NamedTuple):
     """A class that gives the quality.
 
     Attributes:
@@ -83,7 +81,7 @@ class Explanation:
 
     def as_dict(self) -> dict[str, Any]:
         """Plain dictionaries and lists for JSON."""
-        data = asdict(self)
+        data = {f.name: as_plain(getattr(self, f.name)) for f in fields(self)}
         for cause in data["causes"]:
             cause["class"] = cause.pop("cls")
         data["ontology"] = dict(data["ontology"])

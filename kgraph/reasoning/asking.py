@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from kgraph.claims import Ontology
@@ -108,7 +108,7 @@ def _candidates(desk: _Desk) -> tuple[tuple[Candidate, ...], tuple[Candidate, ..
     for i, (id, members) in enumerate(families.items()):
         paths = _sorted(tuple(path for m in members for path in classes[m].paths))
         candidate = _candidate(desk, id, ontology.family_label(id), before[i], after[i], paths)
-        family_list.append(replace(candidate, members=members, parted=_parted(desk, members, classes)))
+        family_list.append(candidate._replace(members=members, parted=_parted(desk, members, classes)))
     action_list: list[Candidate] = []
     for i, (id, arcs) in enumerate(net.acts.items(), start=len(families)):
         paths = tuple(
@@ -117,13 +117,13 @@ def _candidates(desk: _Desk) -> tuple[tuple[Candidate, ...], tuple[Candidate, ..
         )
         documented = len({claim.subject for claim in ontology.pointing_at("acts_as", id) if claim.subject in ontology.herbs})
         candidate = _candidate(desk, id, ontology.label("action", id), before[i], after[i], _sorted(paths))
-        action_list.append(replace(candidate, documented=(documented, herbs_total)))
+        action_list.append(candidate._replace(documented=(documented, herbs_total)))
     ranked_families, ranked_actions = in_order(family_list), in_order(action_list)
     against = _against(desk, ranked_families, ranked_actions, family_questions, action_questions)
     return (
-        tuple(replace(c, against=against.get(("family", c.id), ())) for c in ranked_families),
+        tuple(c._replace(against=against.get(("family", c.id), ())) for c in ranked_families),
         in_order(list(classes.values())),
-        tuple(replace(c, against=against.get(("action", c.id), ())) for c in ranked_actions),
+        tuple(c._replace(against=against.get(("action", c.id), ())) for c in ranked_actions),
     )
 
 
