@@ -52,7 +52,7 @@ def command() -> Any:
     """
     root: Any = typer.main.get_command(app)
     for one in (root, *root.commands.values()):
-        for parameter in one.params:
+        for parameter in (*one.params, one.get_help_option(typer.Context(one))):
             if getattr(parameter, "_runtime_param", parameter) is None:
                 parameter._runtime_param = _AsTyped()
     return root
