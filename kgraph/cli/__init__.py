@@ -5,6 +5,7 @@ Exit codes: 0 fine, 1 a check found faults, 2 wrong use or bad input, 70 a fault
 
 from __future__ import annotations
 
+import io
 import os
 import signal
 import sys
@@ -52,6 +53,9 @@ def _interrupted(_signal: int, _frame: FrameType | None) -> None:
 def run() -> None:
     """The console script."""
     signal.signal(signal.SIGINT, _interrupted)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a terminal without arrows gets question marks, not an error
+            stream.reconfigure(errors="replace")
     if hasattr(signal, "SIGPIPE"):
         signal.signal(signal.SIGPIPE, signal.SIG_DFL)  # `kgraph ... | head` ends quietly
     sys.exit(main())

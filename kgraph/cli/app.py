@@ -74,7 +74,8 @@ def _known(folders: list[str] | None) -> Knowledge:
 def _print_json(data: dict[str, Any]) -> None:
     import json
 
-    typer.echo(json.dumps(data, ensure_ascii=False, indent=2, allow_nan=False))
+    plain = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
+    typer.echo(json.dumps(data, ensure_ascii=plain, indent=2, allow_nan=False))
 
 
 def _qualities(incomplete: str) -> list[str]:

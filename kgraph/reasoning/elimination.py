@@ -13,47 +13,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from kgraph.reasoning.plan import Bit, Enter, Leave, Node, Plan, Step, TakeBundle, TakeClass
+
 Array = NDArray[np.float64]
 
-#: Widest table (live percepts at once) that is still worked out exactly.
-MAX_WIDTH = 20
 #: Table cells worked on at once; more rows are done in slices, so that memory stays bounded.
 MAX_CELLS = 1 << 17
-
-
-class TooWide(Exception):
-    """The table over the live percepts would be too large; carries its width."""
-
-    def __init__(self, width: int) -> None:
-        super().__init__(f"{width} percepts would be live at once, at most {MAX_WIDTH}")
-        self.width = width
-
-
-class Bit(NamedTuple):
-    """A percept with a report.
-
-    Attributes:
-        there, not_there: P(report | percept there), P(report | not there), on any common scale.
-        other: probability that the percept is there with no class evoking it.
-        parent: index of the group's bit that this one is passed on to, or -1.
-    """
-
-    there: float
-    not_there: float
-    other: float
-    parent: int = -1
-
-
-class Node(NamedTuple):
-    """A class that touches at least one bit: its prior and its arcs (bit, strength)."""
-
-    prior: float
-    arcs: tuple[tuple[int, float], ...]
 
 
 @dataclass(slots=True)
@@ -79,165 +48,12 @@ class Weights:
         return Weights(*(a[start:stop] for a in (self.absent, self.present, self.off, self.on, self.not_there)))
 
 
-class _Class(NamedTuple):
-    number: int
-    arcs: tuple[tuple[int, float], ...]  # (position in the table, strength)
-    alone: tuple[tuple[int, float], ...]  # (bit, strength) of bits that only this class touches
-    names: tuple[int, ...]  # the bits of `arcs`
-
-
-class _Bundle(NamedTuple):
-    """Classes that touch one and the same bit and nothing else: together they are one cause of it."""
-
-    bit: int
-    position: int
-    members: tuple[tuple[int, float], ...]  # (class, strength)
-
-
-class _Enter(NamedTuple):
-    bit: int
-
-
-class _Leave(NamedTuple):
-    bit: int
-    position: int
-    parent: int  # position of the group's bit before the removal, or -1
-
-
-_Step = _Class | _Bundle | _Enter | _Leave
-
-
 class Elimination:
     """A network with reports, planned once and then asked many questions."""
 
     def __init__(self, nodes: Sequence[Node], bits: Sequence[Bit]) -> None:
-        self.nodes = tuple(nodes)
-        self.bits = tuple(bits)
-        self.steps: list[_Step] = []
-        self.width = 0
-        self._plan()
-
-    # -- planning ----------------------------------------------------------------------------------------------
-
-    def _groups(self) -> list[list[int]]:
-        """Classes to be worked off together: those with one and the same single bit, and each other class alone."""
-        single: dict[int, list[int]] = {}
-        groups: list[list[int]] = []
-        for c, node in enumerate(self.nodes):
-            if len(node.arcs) == 1:
-                bit = node.arcs[0][0]
-                if bit not in single:
-                    single[bit] = []
-                    groups.append(single[bit])
-                single[bit].append(c)
-            else:
-                groups.append([c])
-        return groups
-
-    def _order(self, groups: list[list[int]]) -> list[int]:
-        """A greedy order of the groups that keeps few percepts live."""
-        masks = []
-        for group in groups:
-            mask = 0
-            for bit, _ in self.nodes[group[0]].arcs:
-                mask |= 1 << bit
-                if self.bits[bit].parent >= 0:  # a kind is live together with its group at the end
-                    mask |= 1 << self.bits[bit].parent
-            masks.append(mask)
-        counts = [0] * len(self.bits)
-        for mask in masks:
-            for bit in _ones(mask):
-                counts[bit] += 1
-        last = sum(1 << bit for bit, count in enumerate(counts) if count == 1)
-        left = list(range(len(groups)))
-        live = 0
-        order: list[int] = []
-        while left:
-            best, best_key = -1, (1 << 30, 0)
-            for g in left:
-                mask = masks[g]
-                opening = (mask & ~live).bit_count()
-                key = (opening - (mask & last).bit_count(), opening)
-                if key < best_key:
-                    best, best_key = g, key
-            left.remove(best)
-            order.append(best)
-            live |= masks[best]
-            for bit in _ones(masks[best]):
-                counts[bit] -= 1
-                if counts[bit] == 1:
-                    last |= 1 << bit
-                elif counts[bit] == 0:
-                    live &= ~(1 << bit)
-                    last &= ~(1 << bit)
-        return order
-
-    def _plan(self) -> None:
-        groups = self._groups()
-        touches = [0] * len(self.bits)
-        for group in groups:
-            for bit, _ in self.nodes[group[0]].arcs:
-                touches[bit] += 1
-        children = [0] * len(self.bits)
-        for b in self.bits:
-            if b.parent >= 0:
-                children[b.parent] += 1
-        remaining = list(touches)
-        waiting = list(children)
-        live: list[int] = []
-
-        def enter(bit: int) -> None:
-            live.append(bit)
-            self.steps.append(_Enter(bit))
-            self.width = max(self.width, len(live))
-
-        def leave(bit: int) -> None:
-            parent = self.bits[bit].parent
-            if parent >= 0 and parent not in live:
-                enter(parent)
-            position = live.index(bit)
-            self.steps.append(_Leave(bit, position, live.index(parent) if parent >= 0 else -1))
-            live.remove(bit)
-            if parent >= 0:
-                waiting[parent] -= 1
-                if waiting[parent] == 0 and remaining[parent] == 0:
-                    leave(parent)
-
-        def lonely(bit: int) -> bool:
-            return touches[bit] == 1 and self.bits[bit].parent < 0 and children[bit] == 0
-
-        for g in self._order(groups):
-            group = groups[g]
-            node = self.nodes[group[0]]
-            bundle = len(group) > 1
-            shared = [(bit, s) for bit, s in node.arcs if bundle or not lonely(bit)]
-            for bit, _ in shared:
-                if bit not in live:
-                    enter(bit)
-            if self.width > MAX_WIDTH:
-                raise TooWide(self.width)
-            if bundle:
-                bit = node.arcs[0][0]
-                self.steps.append(_Bundle(bit, live.index(bit), tuple((c, self.nodes[c].arcs[0][1]) for c in group)))
-            else:
-                self.steps.append(
-                    _Class(
-                        group[0],
-                        tuple((live.index(bit), s) for bit, s in shared),
-                        tuple((bit, s) for bit, s in node.arcs if lonely(bit)),
-                        tuple(bit for bit, _ in shared),
-                    )
-                )
-            for bit, _ in node.arcs:
-                remaining[bit] -= 1
-                if remaining[bit] == 0 and bit in live and waiting[bit] == 0:
-                    leave(bit)
-        for bit in range(len(self.bits)):  # bits that no class touches
-            if touches[bit] == 0 and (children[bit] == 0 or self.bits[bit].parent >= 0):
-                enter(bit)
-                leave(bit)
-        if self.width > MAX_WIDTH:
-            raise TooWide(self.width)
+        plan = Plan(nodes, bits)
+        self.nodes, self.bits, self.steps, self.width = plan.nodes, plan.bits, plan.steps, plan.width
 
     # -- weights -----------------------------------------------------------------------------------------------
 
@@ -269,9 +85,9 @@ class Elimination:
             table = self._step(table, step, weights)
         return table.reshape(-1)
 
-    def _step(self, table: Array, step: _Step, w: Weights) -> Array:
+    def _step(self, table: Array, step: Step, w: Weights) -> Array:
         rows = table.shape[1]
-        if isinstance(step, _Class):
+        if isinstance(step, TakeClass):
             present = table * self._lonely(step, w, True)
             for position, strength in step.arcs:
                 view = _view(present, position)
@@ -279,7 +95,7 @@ class Elimination:
                 view[:, 0] *= 1 - strength
             present += table * self._lonely(step, w, False)
             return present
-        if isinstance(step, _Bundle):
+        if isinstance(step, TakeBundle):
             quiet, loud, total = self._bundle(step, w)
             view = _row_view(table, step.position)
             moved = np.empty_like(view)
@@ -287,7 +103,7 @@ class Elimination:
             moved[:, 1] = view[:, 1] * total
             moved[:, 1] += view[:, 0] * loud
             return moved.reshape(-1, rows)
-        if isinstance(step, _Enter):
+        if isinstance(step, Enter):
             grown = np.zeros((table.shape[0], 2, rows))
             grown[:, 0] = table
             return grown.reshape(-1, rows)
@@ -298,7 +114,7 @@ class Elimination:
             return kept.reshape(-1, rows)
         return self._pass_on(table, step, w)
 
-    def _lonely(self, step: _Class, w: Weights, present: bool) -> Array:
+    def _lonely(self, step: TakeClass, w: Weights, present: bool) -> Array:
         """The weight of the branch, with the bits that only this class touches summed out. Shape (R,)."""
         factor = (w.present if present else w.absent)[:, step.number]
         for bit, strength in step.alone:
@@ -307,7 +123,7 @@ class Elimination:
         return factor
 
     @staticmethod
-    def _bundle(step: _Bundle, w: Weights) -> tuple[Array, Array, Array]:
+    def _bundle(step: TakeBundle, w: Weights) -> tuple[Array, Array, Array]:
         """Weights that none of a bundle's classes evoked the percept, that some did, and of both, each (R,); all sums are of non-negative terms."""
         quiet = np.ones(len(w))
         loud = np.zeros(len(w))
@@ -318,14 +134,14 @@ class Elimination:
             quiet = quiet * (absent + present * (1 - strength))
         return quiet, loud, quiet + loud
 
-    def _kind_weights(self, step: _Leave, w: Weights) -> tuple[Array, Array, Array, Array]:
+    def _kind_weights(self, step: Leave, w: Weights) -> tuple[Array, Array, Array, Array]:
         """(off and not there, off but there by another cause, off, on) for a kind that leaves, each (R,)."""
         bit, other = step.bit, self.bits[step.bit].other
         off, on = w.off[:, bit], w.on[:, bit]
         nothing = (1 - other) * w.not_there[:, bit]
         return nothing, off - nothing, off, on
 
-    def _pass_on(self, table: Array, step: _Leave, w: Weights) -> Array:
+    def _pass_on(self, table: Array, step: Leave, w: Weights) -> Array:
         """A kind leaves and its truth is passed on to the group's bit."""
         rows = table.shape[1]
         nothing, by_other, off, on = self._kind_weights(step, w)
@@ -358,14 +174,14 @@ class Elimination:
         fired: dict[tuple[int, int], float] = {}
         after = np.ones((1, 1))
         for step, forward in zip(reversed(self.steps), reversed(before), strict=True):
-            if isinstance(step, _Class):
+            if isinstance(step, TakeClass):
                 self._class_marginals(step, forward, after, w, present, fired)
-            elif isinstance(step, _Bundle):
+            elif isinstance(step, TakeBundle):
                 self._bundle_marginals(step, forward, after, w, present, fired)
             after = self._back(after, step, w)
         return total, present, fired
 
-    def _class_marginals(self, step: _Class, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
+    def _class_marginals(self, step: TakeClass, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
         partial = [forward]  # the table after the first 0, 1, 2 ... arcs of the present branch
         for position, strength in step.arcs:
             moved = partial[-1].copy()
@@ -396,7 +212,7 @@ class Elimination:
                     factor *= (1 - other_strength) * off + other_strength * on
             fired[(step.number, bit)] = factor * mass
 
-    def _bundle_marginals(self, step: _Bundle, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
+    def _bundle_marginals(self, step: TakeBundle, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
         f, b = _view(forward, step.position), _view(after, step.position)
         stay = float(np.vdot(f[:, 0], b[:, 0]))
         move = float(np.vdot(f[:, 0], b[:, 1]))
@@ -417,8 +233,8 @@ class Elimination:
             present[c] = fire + weight * (1 - strength) * (quiet * stay + loud * move + (quiet + loud) * there)
             behind = _join(behind, absent, weight, strength)
 
-    def _back(self, after: Array, step: _Step, w: Weights) -> Array:
-        if isinstance(step, _Class):
+    def _back(self, after: Array, step: Step, w: Weights) -> Array:
+        if isinstance(step, TakeClass):
             moved = after.copy()
             for position, strength in step.arcs:
                 view = _view(moved, position)
@@ -427,7 +243,7 @@ class Elimination:
             moved *= self._lonely(step, w, True)
             moved += after * self._lonely(step, w, False)
             return moved
-        if isinstance(step, _Bundle):
+        if isinstance(step, TakeBundle):
             quiet, loud, total = (float(a[0]) for a in self._bundle(step, w))
             moved = after.copy()
             view = _view(moved, step.position)
@@ -435,7 +251,7 @@ class Elimination:
             view[:, 0] += loud * view[:, 1]
             view[:, 1] *= total
             return moved
-        if isinstance(step, _Enter):
+        if isinstance(step, Enter):
             return np.ascontiguousarray(after.reshape(-1, 2)[:, :1])
         low = 1 << (_bits_of(after) - step.position)
         if step.parent < 0:
@@ -443,7 +259,7 @@ class Elimination:
             return np.stack([view * w.off[0, step.bit], view * w.on[0, step.bit]], axis=1).reshape(-1, 1)
         return self._back_pass_on(after, step, w)
 
-    def _back_pass_on(self, after: Array, step: _Leave, w: Weights) -> Array:
+    def _back_pass_on(self, after: Array, step: Leave, w: Weights) -> Array:
         nothing, by_other, off, on = (float(a[0]) for a in self._kind_weights(step, w))
         width = _bits_of(after) + 1
         parent_after = step.parent - (1 if step.parent > step.position else 0)
@@ -460,15 +276,6 @@ def _join(so_far: tuple[float, float], absent: float, present: float, strength: 
     """(none evoked it, some did) with one class more."""
     quiet, loud = so_far
     return quiet * (absent + present * (1 - strength)), loud * (absent + present) + quiet * present * strength
-
-
-def _ones(mask: int) -> list[int]:
-    found = []
-    while mask:
-        low = mask & -mask
-        found.append(low.bit_length() - 1)
-        mask ^= low
-    return found
 
 
 def _bits_of(table: Array) -> int:

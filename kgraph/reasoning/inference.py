@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kgraph.reasoning.circumstances import Circumstances
-from kgraph.reasoning.elimination import Array, Bit, Elimination, Node, TooWide, Weights
+from kgraph.reasoning.elimination import Array, Elimination, Weights
 from kgraph.reasoning.evidence import Cell
 from kgraph.reasoning.network import MAX_STRENGTH, Network
+from kgraph.reasoning.plan import Bit, Node, TooWide
 
 
 @dataclass(slots=True)

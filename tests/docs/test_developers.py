@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from kgraph.reasoning.elimination import Bit, Elimination, Node
+from kgraph.reasoning.elimination import Elimination
+from kgraph.reasoning.plan import Bit, Node
 from kgraph.reasoning.weights import decibans
 
 TEXT = (Path(__file__).resolve().parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")

@@ -7,7 +7,8 @@ from typing import ClassVar
 
 import pytest
 
-from kgraph.reasoning.elimination import Bit, Elimination, Node
+from kgraph.reasoning.elimination import Elimination
+from kgraph.reasoning.plan import Bit, Node
 from kgraph.reasoning.weights import decibans
 
 

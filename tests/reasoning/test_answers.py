@@ -230,9 +230,9 @@ def test_leave_one_out_weights(known) -> None:
 
 def test_too_many_findings_are_said(known, monkeypatch: pytest.MonkeyPatch) -> None:
     """When the table would be too wide, the findings that say least are left out, and named."""
-    import kgraph.reasoning.elimination as elimination
+    import kgraph.reasoning.plan as plan
 
-    monkeypatch.setattr(elimination, "MAX_WIDTH", 3)
+    monkeypatch.setattr(plan, "MAX_WIDTH", 3)
     qualities = ["bitter", "astringent-drying", "sweet", "acrid", "burning-pungent", "warming", "tingling", "mouth-watering", "numbing"]
     reply = known.ask(record(*((q, 3 if i < 3 else 1) for i, q in enumerate(qualities))))
     assert reply.understood.left_out

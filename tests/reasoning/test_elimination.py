@@ -11,7 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kgraph.reasoning.elimination import MAX_WIDTH, Bit, Elimination, Node, TooWide
+from kgraph.reasoning.elimination import Elimination
+from kgraph.reasoning.plan import MAX_WIDTH, Bit, Node, TooWide
 
 probability = st.one_of(st.sampled_from([0.0, 1.0, 0.5]), st.floats(0, 1))
 inner = st.floats(0.001, 0.999)
