@@ -134,6 +134,8 @@ def why(
 @app.command()
 def check(
     what: Annotated[str | None, typer.Argument(metavar="[DIR or RECORD]", help="An ontology folder or a tasting record; the shipped ontology if left out.")] = None,
+    coverage: Annotated[bool, typer.Option("--coverage", help="Count what the ontology covers and name where it is thin.")] = False,
+    json: JsonOption = False,
     priors: Annotated[bool, typer.Option("--priors", help="Print the table of priors counted afresh from the herbs, as YAML.")] = False,
     ontology: OntologyOption = None,
 ) -> None:
@@ -154,14 +156,31 @@ def check(
     except InputError as error:
         if any(fault.rule in ("no-such-file", "no-such-folder", "not-a-folder", "no-yaml") for fault in error.faults):
             raise
-        for fault in error.faults:
-            typer.echo(str(fault))
+        if json:
+            _print_json({"faults": len(error.faults), "remarks": [str(fault) for fault in error.faults]})
+        else:
+            for fault in error.faults:
+                typer.echo(str(fault))
         raise typer.Exit(FAULTS_FOUND) from None
     if priors:
         from kgraph.reasoning.network import priors_as_yaml
 
         typer.echo(priors_as_yaml(found), nl=False)
         return
+    if coverage:
+        from kgraph.claims.coverage import coverage as count
+
+        if json:
+            _print_json(count(found))
+        else:
+            from kgraph.writing.coverage_text import render
+            from kgraph.writing.screen import terminal_width, wants_bold
+
+            typer.echo(render(count(found), width=terminal_width(), bold=wants_bold(sys.stdout)), nl=False)
+        return
+    if json:
+        _print_json({"faults": 0, "remarks": [str(remark) for remark in remarks]})
+        raise typer.Exit(FAULTS_FOUND if remarks else 0)
     for remark in remarks:
         typer.echo(str(remark))
     seen = sum(claim.seen for claim in found.claims)
@@ -171,3 +190,22 @@ def check(
     )
     if remarks:
         raise typer.Exit(FAULTS_FOUND)
+
+
+@app.command()
+def export(
+    output: Annotated[str, typer.Option("--output", metavar="FILE", help="Where to write; `-` for stdout. The format follows the ending: .bib or .json.")] = "-",
+    format: Annotated[str, typer.Option("--format", metavar="FORMAT", help="bibtex or csl-json, if the ending does not tell.")] = "",
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that exists.")] = False,
+    ontology: OntologyOption = None,
+) -> None:
+    """Write the ontology's sources for a reference manager, as BibTeX or CSL-JSON."""
+    from kgraph.writing import files, references
+
+    chosen = files.format_of(output, format, {".bib": "bibtex", ".json": "csl-json"})
+    sources = _known(ontology).ontology.sources.values()
+    text = references.bibtex(sources) if chosen == "bibtex" else references.csl_json(sources)
+    if output == "-":
+        typer.echo(text, nl=False)
+    else:
+        files.write_file(Path(output), text, force=force)

@@ -1,0 +1,51 @@
+"""Writing a file: to a temporary name and moved, nothing overwritten unasked, nothing half written."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import tempfile
+from pathlib import Path
+
+from kgraph.yamlio import InputError, Place, did_you_mean
+
+
+def format_of(output: str, asked: str, endings: dict[str, str]) -> str:
+    """The format asked for, or the one that the file's ending stands for. Raises :class:`InputError` when neither is known."""
+    known = sorted(set(endings.values()))
+    if asked:
+        if asked not in known:
+            raise InputError.single("unknown-format", f"no format is called `{asked}`.", did_you_mean(asked, known) or f"Use one of: {', '.join(known)}.", Place("--format"))
+        return asked
+    ending = Path(output).suffix.lower()
+    if ending in endings:
+        return endings[ending]
+    raise InputError.single("unknown-format", f"`{output}` does not tell the format.", f"Give --format ({', '.join(known)}) or an ending ({', '.join(sorted(endings))}).", Place("--output"))
+
+
+def write_file(path: Path, text: str, *, force: bool = False) -> None:
+    """Write UTF-8 text atomically.
+
+    Raises:
+        InputError: the folder is missing, is no folder or cannot be written; the file exists and `force` is not given.
+    """
+    place = Place(str(path))
+    if path.is_dir():
+        raise InputError.single("is-a-folder", "this is a folder, a file was wanted.", "Name the file.", place)
+    if path.exists() and not force:
+        raise InputError.single("file-exists", "the file exists already.", "Give --force to replace it, or another name.", place)
+    if not path.parent.is_dir():
+        raise InputError.single("no-such-folder", f"there is no folder `{path.parent}`.", "Make it first.", place)
+    name = ""
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=".kgraph-")
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
+            stream.write(text)
+        Path(name).chmod(0o644)
+        Path(name).replace(path)
+    except OSError as error:
+        raise InputError.single("not-written", f"the file cannot be written ({error.strerror or 'no reason given'}).", "Check the folder's rights and the space.", place) from None
+    finally:
+        if name:
+            with contextlib.suppress(OSError):
+                Path(name).unlink()
