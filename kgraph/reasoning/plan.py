@@ -6,11 +6,16 @@ percept) is taken in, a percept leaves after its last class. The order is greedy
 
 from __future__ import annotations
 
+import random
 from collections.abc import Sequence
 from typing import NamedTuple
 
 #: Widest table (live percepts at once) that is still worked out exactly.
 MAX_WIDTH = 20
+#: An order that touches no more table cells than this is good enough.
+_CHEAP = 4_000
+#: How many orders are tried where the first one is dear.
+_TRIES = 8
 
 
 class TooWide(Exception):
@@ -100,8 +105,8 @@ class Plan:
                 groups.append([c])
         return groups
 
-    def _order(self, groups: list[list[int]]) -> list[int]:
-        """A greedy order of the groups that keeps few percepts live."""
+    def _masks(self, groups: list[list[int]]) -> list[int]:
+        """For each group the percepts that must be live with it."""
         masks = []
         for group in groups:
             mask = 0
@@ -110,33 +115,22 @@ class Plan:
                 if self.bits[bit].parent >= 0:  # a kind is live together with its group at the end
                     mask |= 1 << self.bits[bit].parent
             masks.append(mask)
-        counts = [0] * len(self.bits)
-        for mask in masks:
-            for bit in _ones(mask):
-                counts[bit] += 1
-        last = sum(1 << bit for bit, count in enumerate(counts) if count == 1)
-        left = list(range(len(groups)))
-        live = 0
-        order: list[int] = []
-        while left:
-            best, best_key = -1, (1 << 30, 0)
-            for g in left:
-                mask = masks[g]
-                opening = (mask & ~live).bit_count()
-                key = (opening - (mask & last).bit_count(), opening)
-                if key < best_key:
-                    best, best_key = g, key
-            left.remove(best)
-            order.append(best)
-            live |= masks[best]
-            for bit in _ones(masks[best]):
-                counts[bit] -= 1
-                if counts[bit] == 1:
-                    last |= 1 << bit
-                elif counts[bit] == 0:
-                    live &= ~(1 << bit)
-                    last &= ~(1 << bit)
-        return order
+        return masks
+
+    def _order(self, groups: list[list[int]]) -> list[int]:
+        """The cheapest of a few greedy orders; one is enough where the table stays small."""
+        masks = self._masks(groups)
+        numbers = list(range(len(masks)))
+        best, best_cost = _greedy(masks, numbers, len(self.bits), False)
+        shuffle = random.Random(0).shuffle  # the same tries on every run
+        for attempt in range(_TRIES):
+            if best_cost <= _CHEAP:
+                break
+            shuffle(numbers)
+            order, cost = _greedy(masks, numbers, len(self.bits), attempt % 2 == 0)
+            if cost < best_cost:
+                best, best_cost = order, cost
+        return best
 
     def _make(self) -> None:
         groups = self._groups()
@@ -204,6 +198,41 @@ class Plan:
                 leave(bit)
         if self.width > MAX_WIDTH:
             raise TooWide(self.width)
+
+
+def _greedy(masks: list[int], among: list[int], bits: int, by_size: bool) -> tuple[list[int], int]:
+    """An order that always takes what opens fewest percepts net of those it closes, and the table cells it touches.
+
+    Ties go to what opens least, or (`by_size`) to what touches most, and then to what stands first in `among`.
+    """
+    counts = [0] * bits
+    for mask in masks:
+        for bit in _ones(mask):
+            counts[bit] += 1
+    last = sum(1 << bit for bit, count in enumerate(counts) if count == 1)
+    left = list(among)
+    live, cost = 0, 0
+    order: list[int] = []
+    while left:
+        best, best_key = -1, (1 << 30, 0)
+        for g in left:
+            mask = masks[g]
+            opening = (mask & ~live).bit_count()
+            key = (opening - (mask & last).bit_count(), -mask.bit_count() if by_size else opening)
+            if key < best_key:
+                best, best_key = g, key
+        left.remove(best)
+        order.append(best)
+        live |= masks[best]
+        cost += 1 << live.bit_count()
+        for bit in _ones(masks[best]):
+            counts[bit] -= 1
+            if counts[bit] == 1:
+                last |= 1 << bit
+            elif counts[bit] == 0:
+                live &= ~(1 << bit)
+                last &= ~(1 << bit)
+    return order, cost
 
 
 def _ones(mask: int) -> list[int]:
