@@ -23,7 +23,7 @@ from kgraph.reasoning.circumstances import Circumstances, circumstances_of
 from kgraph.reasoning.evidence import Cell, cells_of
 from kgraph.reasoning.inference import Inference
 from kgraph.reasoning.network import TEST, Network
-from kgraph.reasoning.weights import decibans, in_order, standing_of
+from kgraph.reasoning.weights import decibans, firm, in_order, standing_of
 from kgraph.tasting import Record
 
 SHOWN = 3
@@ -136,7 +136,7 @@ def _group_claims(net: Network, class_id: str, group: str) -> tuple[str, ...]:
 
 
 def _sorted(paths: tuple[Path, ...]) -> tuple[Path, ...]:
-    return tuple(sorted(paths, key=lambda p: (-p.probability, p.quality, p.cls, p.action)))
+    return tuple(sorted(paths, key=lambda p: (-firm(p.probability), p.quality, p.cls, p.action)))
 
 
 def _candidate(desk: _Desk, id: str, label: str, prior: float, posterior: float, paths: tuple[Path, ...]) -> Candidate:
@@ -171,7 +171,7 @@ def _against(
             weight = candidate.weight_db - without
             if weight < -0.05:
                 rows.append(Against(cell.percept, cell.state, weight))
-        found[(kind, candidate.id)] = tuple(sorted(rows, key=lambda a: (a.weight_db, a.quality)))
+        found[(kind, candidate.id)] = tuple(sorted(rows, key=lambda a: (firm(a.weight_db), a.quality)))
     return found
 
 

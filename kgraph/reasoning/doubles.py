@@ -10,7 +10,7 @@ from functools import lru_cache
 from kgraph.claims import Ontology
 from kgraph.reasoning.answer import Hidden
 from kgraph.reasoning.network import TEST, Network
-from kgraph.reasoning.weights import decibans
+from kgraph.reasoning.weights import decibans, firm
 
 #: A poison that some single strong finding lifts by at least this much is not hidden (a factor of ten in the odds).
 LIFTED_DB = 10.0
@@ -102,4 +102,4 @@ def _hidden(key: _Key) -> tuple[Hidden, ...]:
             Hidden(id, thing.label, best, by, poison, ontology.label("herb", poison) if poison else "",
                    harmless, ontology.label("herb", harmless) if harmless else "", shared)
         )
-    return tuple(sorted(found, key=lambda h: (h.best_db, h.id)))
+    return tuple(sorted(found, key=lambda h: (firm(h.best_db), h.id)))

@@ -13,6 +13,7 @@ from kgraph.reasoning.heed import SEVERITY_ORDER, heed_of_label
 from kgraph.reasoning.herbs import herb_levels
 from kgraph.reasoning.inference import Inference
 from kgraph.reasoning.network import Network
+from kgraph.reasoning.weights import firm
 from kgraph.yamlio import InputError, Place, did_you_mean
 
 VERSION = 1
@@ -163,7 +164,7 @@ def _causes(ontology: Ontology, net: Network, percept: str, herb: str) -> tuple[
 
     def order(c: Cause) -> tuple[bool, float, float, str]:
         strength = net.arcs[c.cls][evokers[c.cls]].strength
-        return (bool(herb) and not c.level, -factors.get(c.cls, 0.0) * strength, -c.probability, c.cls)
+        return (bool(herb) and not c.level, -firm(factors.get(c.cls, 0.0) * strength), -firm(c.probability), c.cls)
 
     return tuple(sorted(causes, key=order))
 

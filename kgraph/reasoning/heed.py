@@ -7,7 +7,7 @@ from collections.abc import Collection, Mapping
 from kgraph.claims import Claim, Ontology
 from kgraph.reasoning.answer import Confusable, Heed, Label
 from kgraph.reasoning.inference import Inference
-from kgraph.reasoning.weights import decibans
+from kgraph.reasoning.weights import decibans, firm
 
 SEVERITY_ORDER = {"avoid": 0, "care": 1, "information": 2}
 RISEN_DB, RISEN_BY = 2.0, 0.02
@@ -69,7 +69,7 @@ def heed_of_tasting(ontology: Ontology, inference: Inference, shown_classes: Col
         if not (on_path or risen or alone):
             continue
         # a class that hardly rose is no reason for the warning; the one that matters most stands first
-        because = sorted(classes, key=lambda id: (id not in shown_classes, -rise[id], id))
+        because = sorted(classes, key=lambda id: (id not in shown_classes, -firm(rise[id]), id))
         because = [id for id in because if id in shown_classes or rise[id] >= RISEN_BY] or because[:1]
         claims = tuple(claim for id in because for claim in classes[id])
         lead = ontology.claim(classes[because[0]][0])
@@ -79,4 +79,4 @@ def heed_of_tasting(ontology: Ontology, inference: Inference, shown_classes: Col
                 lead.text("preparation") or "any", _number(lead, "under_age"), _number(lead, "max_days"),
             )
         )
-    return tuple(sorted(found, key=lambda h: (SEVERITY_ORDER[h.severity], -(h.probability or 0.0), h.id)))
+    return tuple(sorted(found, key=lambda h: (SEVERITY_ORDER[h.severity], -firm(h.probability or 0.0), h.id)))

@@ -15,6 +15,7 @@ from kgraph.reasoning.circumstances import Circumstances
 from kgraph.reasoning.evidence import Cell
 from kgraph.reasoning.inference import arc_strength, other_cause
 from kgraph.reasoning.network import Network
+from kgraph.reasoning.weights import firm
 
 _INTENSITY_ORDER = ("absent", "weak", "moderate", "strong")
 
@@ -89,4 +90,4 @@ def fits(ontology: Ontology, net: Network, circumstances: Circumstances, cells: 
 def poisons_near(ontology: Ontology, fit: dict[str, float], within_db: float = 10.0) -> list[str]:
     """Do-not-taste herbs that fit within so many decibans of the best, best first."""
     near = [h for h, db in fit.items() if db >= -within_db and ontology.herbs[h].taste_safety == "do-not-taste"]
-    return sorted(near, key=lambda h: (-fit[h], h))
+    return sorted(near, key=lambda h: (-firm(fit[h]), h))

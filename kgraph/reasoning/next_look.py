@@ -12,6 +12,7 @@ from kgraph.claims import Ontology
 from kgraph.reasoning.answer import Look
 from kgraph.reasoning.inference import Inference, arc_strength, other_cause
 from kgraph.reasoning.network import TEST
+from kgraph.reasoning.weights import firm
 
 #: A family this likely, or this unlikely, is settled and not asked about; of the others, the most undecided ones count.
 _OPEN = (0.02, 0.98)
@@ -63,7 +64,7 @@ def open_questions(ontology: Ontology, inference: Inference, *, looking_only: bo
 
 def rank_looks(ontology: Ontology, inference: Inference, families: dict[str, float], *, looking_only: bool, count: int = 8) -> tuple[Look, ...]:
     """The percepts and tests that would tell most about the most undecided families, best first, at most `count`."""
-    undecided = sorted((f for f, p in families.items() if _OPEN[0] < p < _OPEN[1]), key=lambda f: (-_entropy(families[f]), f))[:_FAMILIES]
+    undecided = sorted((f for f, p in families.items() if _OPEN[0] < p < _OPEN[1]), key=lambda f: (-firm(_entropy(families[f])), f))[:_FAMILIES]
     percepts = open_questions(ontology, inference, looking_only=looking_only)
     if not undecided or not percepts:
         return ()
@@ -86,7 +87,7 @@ def rank_looks(ontology: Ontology, inference: Inference, families: dict[str, flo
             bits += expected_gain(families[family], p_absent, neither, hit, false_report)
         looks.append(_look(ontology, percept, bits))
     # among near equals what needs no bench comes first
-    looks.sort(key=lambda look: (-round(look.bits * 20), look.kind == "bench test", -look.bits, look.id))
+    looks.sort(key=lambda look: (-round(firm(look.bits * 20)), look.kind == "bench test", -firm(look.bits), look.id))
     return tuple(look for look in looks[:count] if look.bits > 1e-3)
 
 
@@ -99,7 +100,7 @@ def _least_certain(ontology: Ontology, inference: Inference, percepts: list[str]
         p_absent = (1 - float(share)) * (1 - other_cause(net, circumstances, percept))
         hit, false_report = _report_rates(ontology, percept)
         entropy[percept] = _entropy(hit * (1 - p_absent) + false_report * p_absent)
-    return sorted(percepts, key=lambda p: (-entropy[p], p))[:_CANDIDATES]
+    return sorted(percepts, key=lambda p: (-firm(entropy[p]), p))[:_CANDIDATES]
 
 
 def _report_rates(ontology: Ontology, percept: str) -> tuple[float, float]:

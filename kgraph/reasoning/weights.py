@@ -35,11 +35,16 @@ def standing_of(prior: float, posterior: float, weight_db: float) -> str:
     return "risen" if posterior >= RISEN_POSTERIOR else "unlikely"
 
 
+def firm(value: float) -> float:
+    """A probability fit to sort by: the last digits depend on the order of the sums, and a rank must not."""
+    return round(value, 12)
+
+
 def in_order(candidates: list[Candidate]) -> tuple[Candidate, ...]:
     """By rise among the risen, then the unchanged by probability, then the rest; ties by id."""
 
     def key(c: Candidate) -> tuple[int, float, str]:
         by = c.posterior if c.standing == "unchanged" else c.posterior - c.prior
-        return (_ORDER[c.standing], -by, c.id)
+        return (_ORDER[c.standing], -firm(by), c.id)
 
     return tuple(sorted(candidates, key=key))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from kgraph.reasoning.answer import Candidate, Path
+from kgraph.reasoning.weights import firm
 from kgraph.writing.page import SHOWN, Page
 from kgraph.writing.plain import (
     BASIS_WORDS,
@@ -37,7 +38,7 @@ def _paths(page: Page, place: int) -> int:
 
 def _members(page: Page, family: Candidate) -> None:
     classes = {c.id: c for c in page.answer.classes}
-    ranked = sorted((classes[m] for m in family.members), key=lambda c: (-(c.posterior - c.prior), c.id))
+    ranked = sorted((classes[m] for m in family.members), key=lambda c: (-firm(c.posterior - c.prior), c.id))
     ranked = [c for c in ranked if c.weight_db > 0 and c.posterior >= 0.02]
     if page.full and ranked:
         page.screen.item("in this order: " + ", ".join(f"{c.label} ({chance(c.posterior)})" for c in ranked[:8]), 4, 2)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from kgraph.reasoning.answer import Heed, Hidden
+from kgraph.reasoning.weights import firm
 from kgraph.writing.page import Page
 from kgraph.writing.plain import (
     SAFETY_WORDS,
@@ -123,7 +124,7 @@ def _by_class(page: Page, heeds: Sequence[Heed], word: str, most: int, names: in
         by_class.setdefault(heed.because[0], []).append(heed.label)
     groups = [
         f"for {page.ontology.label('class', c)} ({about(posterior[c])}): {some(list(dict.fromkeys(labels)), names)}"
-        for c, labels in sorted(by_class.items(), key=lambda pair: -posterior[pair[0]])
+        for c, labels in sorted(by_class.items(), key=lambda pair: (-firm(posterior[pair[0]]), pair[0]))
     ]
     if groups:
         more = f" and for {len(groups) - most} more (--full)" if len(groups) > most else ""
