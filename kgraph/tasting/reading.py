@@ -6,6 +6,7 @@ import datetime
 import re
 from pathlib import Path
 
+from kgraph.tasting.danger import is_alarming, stop_fault
 from kgraph.tasting.record import (
     ANONYMOUS,
     FORMAT,
@@ -24,9 +25,11 @@ from kgraph.tasting.vocabulary import Vocabulary
 from kgraph.yamlio import (
     FaultList,
     Fields,
+    InputError,
     Leaf,
     Limits,
     Mapping,
+    Place,
     Sequence,
     did_you_mean,
     kind_of,
@@ -67,8 +70,16 @@ def _read(top: Mapping, file: str, vocabulary: Vocabulary, today: datetime.date 
     tests = _tests(row, vocabulary)
     impressions = _impressions(row, tasters)
     row.done()
+    if faults.faults and _is_grave(faults, findings, sample, vocabulary):
+        raise InputError([stop_fault(Place(file)), *sorted(set(faults.faults))])
     faults.raise_if_any()
     return Record(findings, tasted_on, sample, preparation, tasters, looked_for, standard, tests, impressions, file)
+
+
+def _is_grave(faults: FaultList, findings: tuple[Finding, ...], sample: Sample, vocabulary: Vocabulary) -> bool:
+    """Must a record that cannot be used still be answered with a warning?"""
+    unread = any(fault.rule == "unknown-quality" and is_alarming(fault.message) for fault in faults.faults)
+    return unread or sample.herb in vocabulary.never_tasted or any(f.quality in vocabulary.stops and f.strength for f in findings)
 
 
 def _day(row: Fields, today: datetime.date) -> str:

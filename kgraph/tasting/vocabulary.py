@@ -13,6 +13,9 @@ class Vocabulary:
     Attributes:
         qualities: id to its names, the label first.
         absences: ids that mean "looked for and not there".
+        stops: ids of the signs to stop.
+        tasted: ids of what the tongue tastes, which cannot be smelled.
+        never_tasted: ids of herbs that are never to be tasted.
         herbs, tests: known ids.
         states: taster's state word to its label.
         standard_list: qualities of the standard sheet, and its version.
@@ -21,6 +24,9 @@ class Vocabulary:
     qualities: Mapping[str, tuple[str, ...]]
     absences: frozenset[str] = frozenset()
     herbs: frozenset[str] = frozenset()
+    stops: frozenset[str] = frozenset()
+    tasted: frozenset[str] = frozenset()
+    never_tasted: frozenset[str] = frozenset()
     tests: frozenset[str] = frozenset()
     states: Mapping[str, str] = field(default_factory=dict)
     standard_list: tuple[str, ...] = ()

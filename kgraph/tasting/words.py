@@ -9,6 +9,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from kgraph.tasting.clauses import Clause, clauses_of, folded
+from kgraph.tasting.danger import is_alarming, stop_fault
 from kgraph.tasting.record import ANONYMOUS, Finding, Record, Taster
 from kgraph.tasting.vocabulary import Vocabulary
 from kgraph.yamlio import Fault, InputError, Place, did_you_mean, shorten
@@ -16,10 +18,9 @@ from kgraph.yamlio import Fault, InputError, Place, did_you_mean, shorten
 MAX_TEXT = 2_000
 PLACE = Place("words")
 
-_WEAK = ("a little bit", "a little", "a bit", "a touch of", "a hint of", "hint of", "touch of", "slightly", "slight", "weakly", "weak", "faintly", "faint", "mildly", "mild", "lightly", "somewhat", "hardly", "barely", "not very", "a trace of", "trace of")
+_WEAK = ("a little bit", "a little", "a bit", "a touch of", "a hint of", "hint of", "touch of", "slightly", "slight", "weakly", "weak", "faintly", "faint", "mildly", "mild", "lightly", "somewhat", "hardly", "barely", "a trace of", "trace of")
 _STRONG = ("very much", "extremely", "intensely", "intense", "strongly", "strong", "very", "really", "overwhelmingly", "powerfully", "powerful")
 _MODERATE = ("moderately", "moderate", "quite", "fairly", "rather", "clearly", "plainly", "medium")
-_NEGATIONS = ("not at all", "does not", "do not", "did not", "is not", "was not", "doesn't", "didn't", "isn't", "wasn't", "without any", "without", "neither", "never", "not any", "not", "no", "at all")
 _WHEN = {"at first": "first", "first": "first", "to begin with": "first", "while holding": "holding", "on swallowing": "swallowed", "after swallowing": "swallowed", "after a minute": "one-minute", "later": "one-minute", "afterwards": "one-minute", "in the end": "one-minute", "after five minutes": "five-minutes"}
 _FILLERS = frozenset(["it", "its", "the", "a", "an", "of", "is", "was", "are", "feels", "felt", "feel", "tastes", "tasted", "taste", "smells", "smelled", "smell", "makes", "made", "my", "mouth", "tongue", "i", "find", "found", "noticed", "notice", "with", "in", "on", "to", "and", "then", "but", "also", "there", "some", "that", "this", "has", "had", "have", "leaves", "like", "so", "all", "any", "sip", "cup", "tea", "infusion", "feeling", "sensation", "flavour", "flavor", "note", "notes"])
 _ALL_STRENGTHS = sorted(
@@ -47,16 +48,22 @@ def parse_words(text: str, vocabulary: Vocabulary) -> Record:
     found: dict[tuple[str, str], Understood] = {}
     state: list[str] = []
     shielded = sorted((name for name in lookup if _SEPARATORS.search(name)), key=len, reverse=True)
-    for clause, negated in _clauses(_shield(text, shielded)):
-        phrase = _PLACEHOLDER.sub(lambda match: shielded[int(match[1])], clause)
-        if (word := states.get(_norm(phrase))) and not negated:
+    alarming = False
+    for clause in _clauses(_shield(text, shielded), lookup, vocabulary, shielded):
+        if (word := states.get(clause.phrase)) and not clause.denied:
             state.append(word)
             continue
-        for one in _understand(phrase, negated, lookup, vocabulary, faults):
+        alarming = alarming or (not clause.denied and is_alarming(clause.said))
+        if clause.unclear:
+            faults.append(Fault(PLACE, "unclear", f"`{shorten(clause.said)}` can be read in two ways: {clause.unclear}.", 'Say each by itself, such as "not sweet, not sour, slightly bitter".'))
+            continue
+        for one in _understand(clause, lookup, vocabulary, faults):
             key = (one.quality, one.when)
             if key in found and found[key].strength != one.strength:
-                faults.append(Fault(PLACE, "said-twice", f"`{shorten(phrase)}` and `{shorten(found[key].phrase)}` disagree.", "Say it once."))
+                faults.append(Fault(PLACE, "said-twice", f"`{shorten(clause.said)}` and `{shorten(found[key].phrase)}` disagree.", "Say it once."))
             found.setdefault(key, one)
+    if faults and (alarming or any(u.strength and u.quality in vocabulary.stops for u in found.values())):
+        faults.insert(0, stop_fault(PLACE))
     if faults:
         raise InputError(dict.fromkeys(faults))
     if not found:
@@ -71,36 +78,40 @@ def _norm(text: str) -> str:
 
 
 _SEPARATORS = re.compile(r"[,;.&+]|\b(and|or|nor|but)\b")
+_NEGATION_WORD = re.compile(r"\b(?:no|not|without|never|neither|nothing)\b")
+_SMELLED = re.compile(r"\b(?:smells?|smelled|smelling|aroma|scent|odour)\b")
+_CUP, _HEAT = frozenset({"tea", "cup", "infusion", "water"}), frozenset({"hot", "warm", "cold", "cool"})
 _PLACEHOLDER = re.compile("\ue010(\\d+)\ue011")
 
 
 def _shield(text: str, names: list[str]) -> str:
     """Names that hold a separator themselves ("warm and spicy") are put aside, so that they are not split."""
-    folded = _norm(text.replace("\ue010", " ").replace("\ue011", " "))
+    safe = folded(text.replace("\ue010", " ").replace("\ue011", " "))
     for number, name in enumerate(names):
-        folded = re.sub(rf"(?<![\w-]){re.escape(name)}(?![\w-])", f"\ue010{number}\ue011", folded)
-    return folded
+        safe = re.sub(rf"(?<![\w-]){re.escape(name)}(?![\w-])", f"\ue010{number}\ue011", safe)
+    return safe
 
 
-def _clauses(text: str) -> list[tuple[str, bool]]:
-    """Phrases between commas, semicolons, full stops and "and" or "but"; "or" and "nor" carry a negation on."""
-    result: list[tuple[str, bool]] = []
-    for part in re.split(r"[,;.\n]+|\bbut\b", text):
-        negated = False
-        for piece in re.split(r"\b(?:n?or)\b", part):
-            for clause in re.split(r"\band\b(?! then\b)|&|\+", piece):
-                phrase = _norm(clause)
-                if phrase:
-                    negated = negated or _leading_negation(phrase) is not None
-                    result.append((phrase, negated))
-    return result
+def _clauses(text: str, lookup: dict[str, str], vocabulary: Vocabulary, shielded: list[str]) -> list[Clause]:
+    """The phrases of the text, names that were put aside put back."""
 
+    def plain(phrase: str) -> str:
+        return _PLACEHOLDER.sub(lambda match: shielded[int(match[1])], phrase)
 
-def _leading_negation(phrase: str) -> str | None:
-    for word in _NEGATIONS:
-        if phrase == word or phrase.startswith(word + " ") or f" {word} " in f" {phrase} ":
-            return word
-    return None
+    def is_name(phrase: str) -> bool:
+        quality = _match(plain(phrase), lookup)
+        return quality is not None and (quality in vocabulary.absences or not _NEGATION_WORD.search(phrase))
+
+    def is_empty(phrase: str) -> bool:
+        for word in sorted(_WHEN, key=len, reverse=True):
+            phrase = _drop(phrase, word)
+        return all(word in _FILLERS for word in phrase.split())
+
+    def has_strength(phrase: str) -> bool:
+        return any(f" {word} " in f" {plain(phrase)} " and _match(plain(phrase), lookup) is None for word, _ in _ALL_STRENGTHS)
+
+    found = clauses_of(text, is_name, is_empty, has_strength)
+    return [clause._replace(said=plain(clause.said), phrase=plain(clause.phrase)) for clause in found]
 
 
 def _drop(phrase: str, word: str) -> str:
@@ -122,32 +133,32 @@ def _match(phrase: str, lookup: dict[str, str]) -> str | None:
     return None
 
 
-def _understand(phrase: str, negated: bool, lookup: dict[str, str], vocabulary: Vocabulary, faults: list[Fault]) -> list[Understood]:
-    if (whole := _match(phrase, lookup)) is not None and (not negated or whole in vocabulary.absences or _leading_negation(phrase) is None):
-        return _said(phrase, whole, 0 if negated and whole not in vocabulary.absences else 2, "", vocabulary, faults)
-    rest, strength, when = phrase, 2, ""
-    for word, moment in sorted(_WHEN.items(), key=lambda pair: -len(pair[0])):
-        if f" {word} " in f" {rest} " and _match(_drop(rest, word), lookup) is not None:
-            rest, when = _drop(rest, word), moment
-            break
-    weak_by_negation = rest.startswith(("not very ", "hardly ", "barely "))
-    if negated and not weak_by_negation:
-        while (word := _leading_negation(rest)) is not None:  # type: ignore[assignment]
-            rest = _drop(rest, word)
-        strength = 0
-    for word, value in _ALL_STRENGTHS:
-        if f" {word} " in f" {rest} ":
-            stripped = _drop(rest, word)
-            if _match(stripped, lookup) is not None or _match(rest, lookup) is None:
-                rest = stripped
-                strength = 0 if strength == 0 and not weak_by_negation else value
-                break
-    quality = _match(rest, lookup)
-    if quality is None:
-        remedy = did_you_mean(rest, lookup) or "Name a taste, smell or feel, such as bitter, drying, minty, slippery, burning."
-        faults.append(Fault(PLACE, "not-understood", f"`{shorten(phrase)}` was not understood.", remedy))
+def _understand(clause: Clause, lookup: dict[str, str], vocabulary: Vocabulary, faults: list[Fault]) -> list[Understood]:
+    phrase, strength, when = clause.phrase, 0 if clause.denied else 2, ""
+    if _CUP & set(phrase.split()) and _HEAT & set(phrase.split()):
+        faults.append(Fault(PLACE, "cup-or-feel", f"`{shorten(clause.said)}` may mean the heat of the cup.", "Say burning, warming or cooling for what the herb does."))
         return []
-    return _said(phrase, quality, strength, when, vocabulary, faults)
+    quality = _match(phrase, lookup)
+    if quality is None:
+        for word, moment in sorted(_WHEN.items(), key=lambda pair: -len(pair[0])):
+            if f" {word} " in f" {phrase} ":
+                phrase, when = _drop(phrase, word), moment
+                break
+        quality = _match(phrase, lookup)
+    if quality is None:
+        for word, value in _ALL_STRENGTHS:
+            if f" {word} " in f" {phrase} ":
+                phrase, strength = _drop(phrase, word), 0 if clause.denied else value
+                break
+        quality = _match(phrase, lookup)
+    if quality is None:
+        remedy = did_you_mean(phrase, [name for name, id in lookup.items() if id not in vocabulary.stops]) or "Name a taste, smell or feel, such as bitter, drying, minty, slippery, burning."
+        faults.append(Fault(PLACE, "not-understood", f"`{shorten(clause.said)}` was not understood.", remedy))
+        return []
+    if quality in vocabulary.tasted and _SMELLED.search(clause.said):
+        faults.append(Fault(PLACE, "smell-or-taste", f"`{shorten(clause.said)}`: `{quality}` is a taste here.", "Name a smell, such as floral, fruity or minty, or leave out the word for smelling."))
+        return []
+    return _said(clause.said, quality, strength, when, vocabulary, faults)
 
 
 def _said(phrase: str, quality: str, strength: int, when: str, vocabulary: Vocabulary, faults: list[Fault]) -> list[Understood]:
