@@ -226,7 +226,13 @@ def record_data(spec: Spec, tasting: Tasting, rename: dict[str, str] | None = No
 def pooled(spec: Spec, tasting: Tasting) -> dict[str, tuple[float, float]]:
     """Percept to the likelihood of all its reports (there, not there), by the written rules (Kish, design effect)."""
     logs: dict[str, list[float]] = {}
-    for cells in tasting.cells:
+    order = ("absent", "weak", "moderate", "strong")
+    for given in tasting.cells:
+        cells = dict(given)
+        noticed = max((order.index(cells[k]) for k in spec.kinds if cells.get(k) in order), default=0)
+        # a kind noticed as strongly implies its group, for that taster
+        if noticed and spec.group in cells and (cells[spec.group] not in order or order.index(cells[spec.group]) <= noticed):
+            del cells[spec.group]
         silent = sum(s == "unnoticed" for s in cells.values())
         for p, s in cells.items():
             there, not_there = spec.report(p, s)
@@ -236,9 +242,6 @@ def pooled(spec: Spec, tasting: Tasting) -> dict[str, tuple[float, float]]:
     for p, values in logs.items():
         n = len(values)
         pooled[p] = (math.exp(sum(values) / n * (n / (1 + (n - 1) * spec.rho))), 1.0)
-    reported = {p for cells in tasting.cells for p, s in cells.items() if s in ("strong", "moderate", "weak")}
-    if reported & set(spec.kinds):
-        pooled.pop(spec.group, None)  # a reported kind implies its group
     return pooled
 
 

@@ -94,7 +94,7 @@ def _expand_senses(draft: Draft) -> None:
             expanded.append(claim)
             continue
         sense = claim.object.removeprefix("sense:")
-        found = [q.id for q in draft.things["quality"].values() if isinstance(q, Quality) and q.sense == sense and q.kind in ("percept", "kind", "colour")]
+        found = [q.id for q in draft.things["quality"].values() if isinstance(q, Quality) and q.sense == sense and q.kind in ("percept", "group", "kind", "colour")]
         if not found:
             draft.faults.add(claim.place, "unknown-word", f"`sense` is `{sense}`, which has no qualities.", "Name a sense that qualities have.")
         expanded += [replace(claim, object=id) for id in found]

@@ -82,6 +82,15 @@ class Heed(NamedTuple):
     max_days: float | None = None
 
 
+class Emergency(NamedTuple):
+    """A poison that the findings make much likelier: to be said before everything else."""
+
+    id: str
+    label: str
+    prior: float
+    posterior: float
+
+
 class Confusable(NamedTuple):
     """A herb that the labelled one is mistaken for, or that is sold for it, and how to tell them apart."""
 
@@ -205,6 +214,7 @@ class Answer:
     classes: tuple[Candidate, ...]
     actions: tuple[Candidate, ...]
     uses: tuple[UseLine, ...]
+    emergencies: tuple[Emergency, ...]
     label_cautions: tuple[Heed, ...]
     cautions: tuple[Heed, ...]
     conditions: tuple[Circumstance, ...]

@@ -64,15 +64,18 @@ def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = Fals
     label, label_cautions = heed.label_of(ontology, record.sample.herb, sealed)
     top = [*[c for c in families if c.standing == "risen"][:SHOWN], *[c for c in actions if c.standing == "risen"][:SHOWN]]
     shown_classes = {path.cls for candidate in top for path in candidate.paths[:1]}
-    looking_only, why = _looking_only(desk, label.taste_safety)
+    emergencies = heed.emergencies_of(ontology, inference)
+    understood = _understood(desk, sealed=sealed)
+    looking_only, why = _looking_only(desk, label.taste_safety, stopped=bool(understood.stop_signs), poison=bool(emergencies))
     return Answer(
         ontology={"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256},
-        understood=_understood(desk),
+        understood=understood,
         label=label,
         families=families,
         classes=classes,
         actions=actions,
         uses=_uses(ontology, [c for c in actions if c.standing == "risen"]),
+        emergencies=emergencies,
         label_cautions=label_cautions,
         cautions=heed.heed_of_tasting(ontology, inference, shown_classes),
         conditions=_conditions(desk),
@@ -170,7 +173,7 @@ def _against(
             without = decibans(candidate.prior, float(table[row, column]))
             weight = candidate.weight_db - without
             if weight < -0.05:
-                rows.append(Against(cell.percept, cell.state, weight))
+                rows.append(Against(cell.percept, "disputed" if cell.reporting else cell.state, weight))
         found[(kind, candidate.id)] = tuple(sorted(rows, key=lambda a: (firm(a.weight_db), a.quality)))
     return found
 
@@ -228,8 +231,12 @@ def _unexplained(desk: _Desk) -> tuple[Unexplained, ...]:
     )
 
 
-def _looking_only(desk: _Desk, taste_safety: str) -> tuple[bool, str]:
+def _looking_only(desk: _Desk, taste_safety: str, *, stopped: bool, poison: bool) -> tuple[bool, str]:
     """May only looking and bench tests be offered next? And why, in plain words."""
+    if stopped:
+        return True, "a sign to stop was noticed"
+    if poison:
+        return True, "these findings fit a poison too"
     if not taste_safety:
         return True, "without a label nothing more is to be tasted"
     if taste_safety == "do-not-taste":
@@ -240,7 +247,7 @@ def _looking_only(desk: _Desk, taste_safety: str) -> tuple[bool, str]:
     return False, ""
 
 
-def _understood(desk: _Desk) -> Understood:
+def _understood(desk: _Desk, *, sealed: bool) -> Understood:
     ontology, record = desk.ontology, desk.record
     cells = [
         Read(c.percept, percept_label(ontology, c.percept), c.state, c.named, c.tasters, c.reporting, c.there, c.not_there)
@@ -250,7 +257,7 @@ def _understood(desk: _Desk) -> Understood:
         ontology.label("quality", f.quality) for f in record.findings if ontology.qualities[f.quality].kind == "stop" and f.strength > 0
     )
     return Understood(
-        file=record.file,
+        file="" if sealed else record.file,  # people name files after herbs
         code=record.sample.code,
         tasted_on=record.tasted_on,
         form=record.preparation.form,

@@ -30,6 +30,7 @@ class Cell(NamedTuple):
         named: the quality ids that were written in the record.
         tasters: how many tasters have a cell.
         reporting: how many of them noticed it.
+        reports: state and weight of each taster's report; the weight is its share in the pooled log ratio.
     """
 
     percept: str
@@ -39,10 +40,12 @@ class Cell(NamedTuple):
     named: tuple[str, ...]
     tasters: int = 1
     reporting: int = 0
+    reports: tuple[tuple[str, float], ...] = ()
 
     @property
     def speaks_for(self) -> bool:
-        return self.state in ("strong", "moderate", "weak")
+        """Noticed, and not outweighed by those who did not notice it."""
+        return self.state in ("strong", "moderate", "weak") and self.log_ratio > 0
 
     @property
     def log_ratio(self) -> float:
@@ -75,6 +78,7 @@ def _taster_states(ontology: Ontology, net: Network, record: Record, taster: str
         states[percept] = (state, tuple(dict.fromkeys(names[percept])))
     looked_for = record.looked_for.get(taster, ())
     denied = _add_absences(ontology, net, absences, looked_for, states)
+    _drop_implied_groups(net, states)
     for id in looked_for:
         quality = ontology.qualities[id]
         percept = ontology.percept(id)
@@ -101,9 +105,25 @@ def _add_absences(ontology: Ontology, net: Network, absences: list[Finding], loo
     return denied
 
 
-def _taster_likelihood(ontology: Ontology, circumstances: Circumstances, taster: str, percept: str, state: str) -> tuple[float, float]:
+def _drop_implied_groups(net: Network, states: dict[str, tuple[str, tuple[str, ...]]]) -> None:
+    """A group is implied by a kind that the same taster noticed as strongly; its own cell then says nothing more."""
+    for group, kinds in net.groups.items():
+        if group in states:
+            strongest = max((_WORDS.index(states[k][0]) for k in kinds if k in states and states[k][0] in _WORDS), default=0)
+            own = states[group][0]
+            if strongest and (own not in _WORDS or _WORDS.index(own) <= strongest):
+                del states[group]
+
+
+def _taster_likelihood(ontology: Ontology, net: Network, circumstances: Circumstances, taster: str, percept: str, state: str) -> tuple[float, float]:
     there, not_there = ontology.tables.report("taster", state, percept)
-    for effect in circumstances.personal.get(taster, ()):
+    effects = circumstances.personal.get(taster, ())
+    if (kinds := net.groups.get(percept)) and not any(e.target == percept for e in effects):
+        # a group is noticed through its kinds: a nose closed to these is closed to it
+        dulled = {kind: min(1.0, e.value) for e in effects if e.relation == "dulls" for kind in kinds if e.target == kind}
+        keep = sum(dulled.get(kind, 1.0) for kind in kinds) / len(kinds)
+        there = keep * there + (1 - keep) * not_there
+    for effect in effects:
         if effect.target == percept and effect.relation == "dulls":
             keep = min(1.0, effect.value)
             there = keep * there + (1 - keep) * not_there
@@ -115,38 +135,34 @@ def _taster_likelihood(ontology: Ontology, circumstances: Circumstances, taster:
 def cells_of(ontology: Ontology, net: Network, record: Record, circumstances: Circumstances) -> list[Cell]:
     """The cells of a record: findings first, in the order of the record, then what was looked for and not mentioned."""
     constants = ontology.tables.constants
-    by_percept: dict[str, list[tuple[str, str, tuple[str, ...], float]]] = defaultdict(list)
+    by_percept: dict[str, list[tuple[str, tuple[str, ...], float, float]]] = defaultdict(list)
     for taster in record.tasters:
         states = _taster_states(ontology, net, record, taster)
         silent = sum(1 for state, _ in states.values() if state == "unnoticed")
         damp = 1 / (1 + (silent - 1) * constants["unnoticed-correlation"]) if silent else 1.0
         for percept, (state, named) in states.items():
-            there, not_there = _taster_likelihood(ontology, circumstances, taster, percept, state)
+            there, not_there = _taster_likelihood(ontology, net, circumstances, taster, percept, state)
             log_ratio = math.log(there / not_there) * (damp if state == "unnoticed" else 1.0)
-            by_percept[percept].append((taster, state, named, log_ratio))
+            plain_there, plain_not = ontology.tables.report("taster", state, percept)
+            whole = math.log(plain_there / plain_not)
+            by_percept[percept].append((state, named, log_ratio, log_ratio / whole if whole else 1.0))
     cells: list[Cell] = []
     rho = constants["taster-correlation"]
     for percept, reports in by_percept.items():
         count = len(reports)
         effective = count / (1 + (count - 1) * rho)
-        log_ratio = effective / count * sum(r[3] for r in reports)
-        states_of = [r[1] for r in reports]
+        log_ratio = effective / count * sum(r[2] for r in reports)
+        states_of = [r[0] for r in reports]
         state = max(states_of, key=lambda s: (*_WORDS, "unnoticed").index(s) if s != "unnoticed" else -1)
-        named = tuple(dict.fromkeys(name for r in reports for name in r[2]))
+        named = tuple(dict.fromkeys(name for r in reports for name in r[1]))
         cells.append(
             Cell(percept, state, math.exp(min(0.0, log_ratio)), math.exp(min(0.0, -log_ratio)), named, count,
-                 sum(1 for s in states_of if s in _WORDS[1:]))
+                 sum(1 for s in states_of if s in _WORDS[1:]), tuple((r[0], r[3] * effective / count) for r in reports))
         )
     for result in record.tests:
         hit, miss = (1 - TEST_MISREAD, TEST_MISREAD) if result.seen else (TEST_MISREAD, 1 - TEST_MISREAD)
         scale = max(hit, miss)
         cells.append(Cell(TEST + result.test, "moderate" if result.seen else "absent", hit / scale, miss / scale, (), 1, int(result.seen)))
-    cells = _drop_implied_groups(net, cells)
     return sorted(cells, key=lambda c: c.state == "unnoticed")
 
 
-def _drop_implied_groups(net: Network, cells: list[Cell]) -> list[Cell]:
-    """A group is implied by a reported kind; its own cell then says nothing more."""
-    state = {cell.percept: cell for cell in cells}
-    implied = {g for g, kinds in net.groups.items() if any(k in state and state[k].speaks_for for k in kinds)}
-    return [cell for cell in cells if cell.percept not in implied]

@@ -18,6 +18,7 @@ from kgraph.yamlio import InputError, Place, did_you_mean
 
 VERSION = 1
 _COMPARE = 3
+_RISKY = ("chemesthesis", "felt", "mouthfeel")
 
 
 class Link(NamedTuple):
@@ -55,10 +56,18 @@ class Cause(NamedTuple):
     expected: tuple[Link, ...]
     heeds: tuple[Heed, ...]
 
+    @property
+    def never_tasted(self) -> bool:
+        """Is what holds this class never to be tasted?"""
+        return any(h.id == "do-not-taste" and h.severity == "avoid" for h in self.heeds)
+
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """Everything that is said about one quality, alone or in one herb."""
+    """Everything that is said about one quality, alone or in one herb.
+
+    ``unsafe``: tasting again to make sure is not to be offered, for poisons give the quality too.
+    """
 
     quality: str
     label: str
@@ -66,6 +75,8 @@ class Explanation:
     percept: str
     percept_label: str
     kind: str
+    sense: str
+    unsafe: bool
     herb: str
     herb_label: str
     taste_safety: str
@@ -125,6 +136,7 @@ def why(ontology: Ontology, net: Network, quality: str, herb: str = "") -> Expla
     note = "" if plant is None else plant.taste_limit if plant.taste_safety == "small-amount" else plant.taste_reason
     wanted = {thing.id, percept, *(q.id for q in ontology.qualities.values() if q.of == percept and q.kind == "word")}
     documented = [c for c in ontology.said_of("described_as", herb_id) if c.object in wanted] if herb_id else []
+    causes = _causes(ontology, net, percept, herb_id)
     return Explanation(
         quality=thing.id,
         label=thing.label,
@@ -132,18 +144,27 @@ def why(ontology: Ontology, net: Network, quality: str, herb: str = "") -> Expla
         percept=percept,
         percept_label=ontology.label("quality", percept),
         kind=thing.kind,
+        sense=ontology.qualities[percept].sense,
+        unsafe=_unsafe(ontology.qualities[percept].sense, causes),
         herb=herb_id,
         herb_label=ontology.label("herb", herb_id) if herb_id else "",
         taste_safety=plant.taste_safety if plant else "",
         taste_note=note,
         documented=tuple(_link(ontology, c, "quality", c.text("stimulus")) for c in documented),
-        causes=_causes(ontology, net, percept, herb_id),
+        causes=causes,
         fakes=_conditions(ontology, "fakes", wanted),
         dulls=_conditions(ontology, "dulls", wanted),
         readings=tuple(Link(c.object, c.object, "", "tradition", c.text("reading"), (c.id,)) for id in sorted(wanted) for c in ontology.said_of("read_as", id)),
         compare_with=_compare_with(ontology, percept, herb_id),
         ontology=(("id", ontology.header.get("id", "")), ("version", ontology.version), ("sha256", ontology.sha256)),
     )
+
+
+def _unsafe(sense: str, causes: tuple[Cause, ...]) -> bool:
+    """Bitter and minty are everywhere; what stings, numbs or sickens, or comes from poisons alone, is not to be tried twice."""
+    mine = [c for c in causes if c.level] or causes
+    poisons = [c for c in mine if c.never_tasted]
+    return bool(poisons) and (sense in _RISKY or len(poisons) == len(mine))
 
 
 def _causes(ontology: Ontology, net: Network, percept: str, herb: str) -> tuple[Cause, ...]:
@@ -160,7 +181,7 @@ def _causes(ontology: Ontology, net: Network, percept: str, herb: str) -> tuple[
     fired = Inference(net, Circumstances(), [cell]).fired
     levels = {c.object: c.word for c in ontology.said_of("contains", herb)} if herb else {}
     factors = herb_levels(ontology, herb) if herb else {}
-    causes = [_cause(ontology, net, id, p, fired.get((id, percept), 0.0), levels.get(id, "")) for id, p in evokers.items()]
+    causes = [_cause(ontology, net, id, p, fired.get((id, percept), 0.0), levels.get(id, ""), bool(herb)) for id, p in evokers.items()]
 
     def order(c: Cause) -> tuple[bool, float, float, str]:
         strength = net.arcs[c.cls][evokers[c.cls]].strength
@@ -169,7 +190,7 @@ def _causes(ontology: Ontology, net: Network, percept: str, herb: str) -> tuple[
     return tuple(sorted(causes, key=order))
 
 
-def _cause(ontology: Ontology, net: Network, id: str, percept: str, probability: float, level: str) -> Cause:
+def _cause(ontology: Ontology, net: Network, id: str, percept: str, probability: float, level: str, labelled: bool) -> Cause:
     arc = net.arcs[id][percept]
     lead = ontology.claim(arc.claims[0])
     actions = sorted(
@@ -180,7 +201,7 @@ def _cause(ontology: Ontology, net: Network, id: str, percept: str, probability:
         key=lambda pair: (-pair[1].strength, pair[0]),
     )
     subjects = (id, ontology.family_of(id))
-    tests = [c for s in dict.fromkeys(subjects) for c in ontology.said_of("shown_by", s)]
+    tests = [c for s in dict.fromkeys(subjects) for c in ontology.said_of("shown_by", s) if labelled or ontology.tests[c.object].safe_without_label]
     heeds = sorted((heed_of_label(ontology, c) for c in ontology.said_of("warns_of", id)), key=lambda h: (SEVERITY_ORDER[h.severity], h.label))
     return Cause(
         cls=id,

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 from kgraph.claims import Claim, Ontology
-from kgraph.reasoning.answer import Confusable, Heed, Label
+from kgraph.reasoning.answer import Confusable, Emergency, Heed, Label
 from kgraph.reasoning.inference import Inference
 from kgraph.reasoning.weights import decibans, firm
 
 SEVERITY_ORDER = {"avoid": 0, "care": 1, "information": 2}
 RISEN_DB, RISEN_BY = 2.0, 0.02
+#: A poison that the findings lift this much, to at least this probability, is warned of on the first line.
+_POISON_DB, _POISON_POSTERIOR = 5.0, 0.02
+_NEVER = ("do-not-taste", "avoid")
 
 
 def _number(claim: Claim, key: str) -> float | None:
@@ -27,7 +30,7 @@ def heed_of_label(ontology: Ontology, claim: Claim) -> Heed:
 
 
 def label_of(ontology: Ontology, herb: str, sealed: bool) -> tuple[Label, tuple[Heed, ...]]:
-    """What the label says: taste safety, cautions by severity, and what the herb is confused with."""
+    """What the label says: taste safety, cautions by severity, and what the herb is confused with; sealed, only what must be heeded."""
     if not herb:
         return Label(), ()
     thing = ontology.herbs[herb]
@@ -42,9 +45,23 @@ def label_of(ontology: Ontology, herb: str, sealed: bool) -> tuple[Label, tuple[
         )
         for c in ontology.said_of("confused_with", herb)
     ]
+    if sealed:
+        # nothing by which the name could be guessed: no claim ids, no details, no lookalikes
+        blind = tuple(h._replace(detail="", claims=()) for h in heeds)
+        return Label(taste_safety=thing.taste_safety, sealed=True), blind
     confusable.sort(key=lambda c: (c.taste_safety != "do-not-taste", c.label))
     note = thing.taste_limit if thing.taste_safety == "small-amount" else thing.taste_reason
-    return Label(herb, thing.name, thing.label, thing.part, thing.taste_safety, note, tuple(confusable), sealed), tuple(heeds)
+    return Label(herb, thing.name, thing.label, thing.part, thing.taste_safety, note, tuple(confusable)), tuple(heeds)
+
+
+def emergencies_of(ontology: Ontology, inference: Inference) -> tuple[Emergency, ...]:
+    """Classes never to be tasted that the findings lift by at least 5 dB, to at least 0.02; the likeliest first."""
+    found = [
+        Emergency(id, ontology.label("class", id), inference.net.prior[id], inference.posterior[id])
+        for id in inference.net.carriers.get(_NEVER, {})
+        if inference.posterior[id] >= _POISON_POSTERIOR and decibans(inference.net.prior[id], inference.posterior[id]) >= _POISON_DB
+    ]
+    return tuple(sorted(found, key=lambda e: (-firm(e.posterior), e.id)))
 
 
 def heed_of_tasting(ontology: Ontology, inference: Inference, shown_classes: Collection[str]) -> tuple[Heed, ...]:

@@ -8,7 +8,7 @@ is exact.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from kgraph.claims import Claim, Ontology
 from kgraph.reasoning.circumstances import Circumstances
@@ -55,13 +55,22 @@ def _cell_terms(ontology: Ontology, net: Network, circumstances: Circumstances, 
     documented: dict[str, float] = {}
     table = ontology.tables.documented
     if ("absent", cell.state) in table:
-        there, not_there = ontology.tables.report("taster", cell.state, cell.percept)
         # several tasters, and silence, weigh in this table as they do in the reports
-        scale = cell.log_ratio / math.log(there / not_there) if there != not_there else 1.0
         for intensity in _INTENSITY_ORDER:
-            ratio = table[(intensity, cell.state)] / table[("absent", cell.state)]
-            documented[intensity] = scale * math.log(ratio) + math.log(cell.not_there)
+            ratio = sum(weight * math.log(table[(intensity, state)] / table[("absent", state)]) for state, weight in cell.reports or ((cell.state, 1.0),))
+            documented[intensity] = ratio + math.log(cell.not_there)
     return quiet, arcs, documented
+
+
+def _documented_as(net: Network, intensities: Mapping[str, str], percept: str) -> str | None:
+    """The documented intensity; a group is as strong as the strongest of its kinds, and a denied group denies these."""
+    if percept in intensities:
+        return intensities[percept]
+    kinds = [intensities[kind] for kind in net.groups.get(percept, ()) if kind in intensities]
+    if kinds:
+        return max(kinds, key=_INTENSITY_ORDER.index)
+    denied = any(percept in net.groups.get(group, ()) for group, word in intensities.items() if word == "absent")
+    return "absent" if denied else None
 
 
 def fits(ontology: Ontology, net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> dict[str, float]:
@@ -73,7 +82,7 @@ def fits(ontology: Ontology, net: Network, circumstances: Circumstances, cells: 
         levels = herb_levels(ontology, herb)
         total = 0.0
         for cell, spontaneous, arcs, documented in terms:
-            intensity = intensities.get(cell.percept)
+            intensity = _documented_as(net, intensities, cell.percept)
             if intensity is not None and documented:
                 total += documented[intensity]
                 continue

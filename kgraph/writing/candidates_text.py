@@ -116,9 +116,9 @@ def odd(page: Page) -> None:
     parts = []
     for u in page.answer.unexplained:
         faked = f"; {about(u.faked)} it comes from how the cup was made or who tasted" if u.faked >= 0.05 else ""
-        parts.append(f"{u.label} ({about(u.probability)}{faked})" if faked or page.tight < 4 else u.label)
+        parts.append(f"{u.label} ({about(u.probability)}{faked})")
     if parts:
-        page.screen.item(f"Nothing here accounts for {listing(parts)}.", 0, 4)
+        page.screen.item(f"Most likely something not on file gave {listing(parts)}.", 0, 4)
     fakes = [c for c in page.answer.conditions if c.relation == "fakes" and c.explains is not None]
     named = {u.quality for u in page.answer.unexplained}
     for c in fakes:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Sequence
 
-STATE_WORDS = {"strong": "strong", "moderate": "plain", "weak": "weak", "absent": "not there", "unnoticed": "not mentioned"}
+STATE_WORDS = {"strong": "strong", "moderate": "plain", "weak": "weak", "absent": "not there", "disputed": "denied by most", "unnoticed": "not mentioned"}
 SEVERITY_WORDS = {"avoid": "AVOID", "care": "care", "information": "note"}
 BASIS_WORDS = {"tradition": "tradition", "laboratory": "the laboratory", "clinic": "the clinic", "regulator": "a regulator"}
 SAFETY_WORDS = {"ok": "may be tasted as a weak infusion", "small-amount": "taste in small amounts only", "do-not-taste": "NEVER TO BE TASTED"}

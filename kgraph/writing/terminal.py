@@ -69,6 +69,7 @@ def _read(page: Page) -> None:
         parts.append(f"not there: {listing(absent)}")
     tests = [f"{page.ontology.label('test', test)}: {'yes' if seen else 'no'}" for test, seen in u.tests]
     parts += tests
+    parts = parts or ["a sign to stop, nothing else"]
     sample = f"sample {u.code}, " if u.code else ""
     count = f"{len(u.tasters)} tasters, " if len(u.tasters) > 1 else ""
     page.screen.item(f"Read: {sample}{count}{'; '.join(parts)}.", 0, 6)

@@ -15,9 +15,6 @@ from kgraph.writing.plain import (
     some,
 )
 
-#: A poison that the findings lift this much, to at least this probability, is warned of on the first line.
-_POISON_DB, _POISON_POSTERIOR = 5.0, 0.02
-
 
 def emergency(page: Page) -> None:
     """Warnings that come before everything."""
@@ -33,29 +30,23 @@ def emergency(page: Page) -> None:
             f"STOP. {listing(understood.stop_signs).capitalize()}: taste no more, rinse the mouth, and call a poison centre or an emergency number now.", 0, 4,
         )
 
-    poisons = [
-        f"{c.label} ({about(c.posterior)})" for c in page.answer.classes
-        if c.posterior >= _POISON_POSTERIOR and c.weight_db >= _POISON_DB and _never_taste(page, c.id)
-    ]
+    poisons = [f"{e.label} ({about(e.posterior)})" for e in page.answer.emergencies]
     if poisons:
         page.screen.item(
             f"WARNING. These findings fit poisons too that are never to be tasted: {listing(poisons)}. "
-            "Unless the herb is known for certain, taste no more; if any was swallowed, call a poison centre now.", 0, 4,
+            "Taste no more; if any was swallowed, call a poison centre now.", 0, 4,
         )
-
-
-def _never_taste(page: Page, class_id: str) -> bool:
-    return any(h.id == "do-not-taste" and h.severity == "avoid" and class_id in h.because for h in page.answer.cautions)
 
 
 def label(page: Page) -> None:
     """What the label says, its gravest cautions and poisonous doubles."""
     label, heeds = page.answer.label, page.answer.label_cautions
-    if not label.herb:
+    if not label.herb and not label.sealed:
         return
     avoid = [h for h in heeds if h.severity == "avoid"]
     if label.sealed:
-        page.screen.item(f"From the label (sealed): this label carries {len(heeds)} cautions, {len(avoid)} of them avoid.", 0, 6)
+        page.screen.item(f"From the label (sealed): {SAFETY_WORDS[label.taste_safety]}; this label carries {len(heeds)} cautions, {len(avoid)} of them avoid.", 0, 6)
+        _compact(page, avoid, "AVOID")
         return
     note = f" ({label.taste_note})" if label.taste_note and label.taste_safety == "small-amount" else ""
     page.screen.item(f"From the label: {label.label}, {label.name}, {label.part}; {SAFETY_WORDS[label.taste_safety]}{note}.", 0, 6)
@@ -73,7 +64,7 @@ def label(page: Page) -> None:
     if not page.full and dangerous and page.tight >= 2:
         page.screen.item(f"mistaken for {listing(dict.fromkeys(c.label for c in dangerous))} (never to be tasted): tell apart as --full says")
         return
-    for c in label.confused_with if page.full else dangerous[:2]:
+    for c in label.confused_with if page.full else dangerous:
         danger = " (never to be tasted)" if c.taste_safety == "do-not-taste" else ""
         page.screen.item(f"mistaken for {c.label}{danger}: {c.how} {page.cites.mark(c.claims)}")
 
@@ -102,7 +93,7 @@ def cautions(page: Page) -> None:
     heeds = page.answer.cautions
     page.screen.heading("Mind, from this tasting")
     if not heeds:
-        page.screen.item("No caution is raised by these findings; that is no sign of safety.")
+        page.screen.item("No caution is raised by these findings; that is no sign of safety." if not page.answer.understood.stop_signs else "Heed the sign to stop; no constituent is read from it.")
     elif page.full:
         for heed in heeds:
             page.screen.item(_heed_text(page, heed))

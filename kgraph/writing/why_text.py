@@ -9,6 +9,11 @@ from kgraph.writing.plain import BASIS_WORDS, SAFETY_WORDS, SEVERITY_WORDS, abou
 from kgraph.writing.screen import Screen
 
 _CAUSES, _ACTIONS, _FULL = 3, 3, 1_000
+_AGAIN = {
+    "appearance": "Look again in daylight, in a clear glass against white paper.",
+    "aroma": "Breathe clean air for a minute and smell again, from a little further off.",
+    "taste": "Only with a herb known for certain, and within its limits: rinse, wait a minute, taste once more, weaker and cooler, and spit it out.",
+}
 
 
 def render(found: Explanation, ontology: Ontology, *, full_answer: bool = False, width: int = 88, bold: bool = False) -> str:
@@ -30,11 +35,18 @@ def render(found: Explanation, ontology: Ontology, *, full_answer: bool = False,
     return screen.text()
 
 
+def _poisons(found: Explanation) -> list[str]:
+    """Constituents that give the quality and are never to be tasted."""
+    return [c.label for c in found.causes if c.never_tasted]
+
+
 def _opening(found: Explanation, screen: Screen, cites: Citations) -> None:
     if found.taste_safety == "do-not-taste":
         screen.item(f"STOP. {found.herb_label} is never to be tasted: {found.taste_note}. If any was swallowed, call a poison centre now.", 0, 0)
     if found.kind == "stop":
         screen.item(f"{found.label.capitalize()} is a sign to stop: taste no more, rinse, and call a poison centre or an emergency number now.", 0, 0)
+    if found.unsafe and (poisons := _poisons(found)) and found.kind != "stop":
+        screen.item(f"WARNING. Poisons give it too (never taste an unknown plant): {', '.join(poisons)}.", 0, 4)
     where = f" in {found.herb_label}" if found.herb else ""
     definition = f": {found.definition}" if found.definition else ""
     another = f" (another word for {found.percept_label})" if found.percept != found.quality else ""
@@ -56,8 +68,12 @@ def _make_sure(found: Explanation, screen: Screen, cites: Citations, full_answer
             screen.item("This is an absence: no constituent gives it. It says only that what was looked for was not found.")
         return
     screen.heading("First make sure")
-    compare = f" Compare with {listing((label for _, label in found.compare_with), 'or')}, which show it plainly." if found.compare_with else ""
-    screen.item(f"Rinse, wait a minute, and taste again, weaker and cooler; spit it out if you do not know the herb for certain.{compare} [common practice]")
+    if found.unsafe:
+        screen.item("Do not taste it again to make sure: poisons give it too. Taste no more, rinse, and go by the name on the label and any tests below. [common practice]")
+    else:
+        verb = "shows" if len(found.compare_with) == 1 else "show"
+        compare = f" Compare with {listing((label for _, label in found.compare_with), 'or')}, which {verb} it plainly." if found.compare_with else ""
+        screen.item(f"{_AGAIN.get(found.sense, _AGAIN['taste'])}{compare} [common practice]")
     if found.fakes:
         shown = found.fakes if full_answer else found.fakes[:4]
         more = f" and {len(found.fakes) - len(shown)} more (--full)" if len(found.fakes) > len(shown) else ""
@@ -78,9 +94,7 @@ def _chains(found: Explanation, screen: Screen, cites: Citations, full_answer: b
     shown = (mine or list(causes)) if full_answer else (mine or list(causes))[:_CAUSES]
     for cause in shown:
         _chain(found, cause, screen, cites, full_answer)
-    poisons = [c.label for c in causes if any(h.id == "do-not-taste" and h.severity == "avoid" for h in c.heeds)]
-    if poisons:
-        screen.item(f"Poisons that give it too (never taste an unknown plant): {', '.join(poisons)}.")
+    poisons = _poisons(found)
     rest = [c.label for c in causes if c not in shown and c.label not in poisons]
     if rest:
         screen.item(f"Others that can give it: {', '.join(rest) if full_answer else listing(rest[:8])}{'' if full_answer or len(rest) <= 8 else f' and {len(rest) - 8} more (--full)'}.", 2, 4)
@@ -104,6 +118,8 @@ def _chain(found: Explanation, cause: Cause, screen: Screen, cites: Citations, f
         avoid = [n for n in names if n.startswith("AVOID")]
         rest = [n for n in names if not n.startswith("AVOID")]
         screen.item(f"mind: {'; '.join([*avoid, *(rest if full_answer else rest[:3])])}", 4, 2)
+    if cause.never_tasted:
+        return  # nobody is to look for a missing taste in a poison
     if cause.expected:
         expected = listing(e.label for e in cause.expected[: _FULL if full_answer else 3])
         screen.item(f"would speak against it: no sign of {expected.replace(' and ', ' or ')}{', or a negative test' if cause.tests else ''}", 4, 2)

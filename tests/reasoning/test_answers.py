@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 
 import pytest
 from hypothesis import given
@@ -112,9 +113,45 @@ class TestLabel:
         assert f"this label carries {len(reply.label_cautions)} cautions, {avoid} of them avoid" in text.replace("\n      ", " ")
         assert "oak" not in text.lower() and "quercus" not in text.lower()
 
+    @pytest.mark.parametrize("herb", ["mentha-x-piperita-leaf", "acmella-oleracea-flower", "digitalis-purpurea-leaf", "artemisia-absinthium-herb"])
+    def test_sealed_tells_no_name_in_json(self, known, herb: str) -> None:
+        """Neither id nor botanical name stands in the data; how far it may be tasted does."""
+        plant = known.ontology.herbs[herb]
+        reply = known.ask(record(("salty", 1), herb=herb), sealed=True)
+        data = reply.as_dict()
+        del data["cannot_show"], data["only_looking"]  # of all herbs on file, whatever the label
+        text = json.dumps(data, ensure_ascii=False).lower()
+        assert herb not in text and plant.name.lower() not in text
+        assert data["label"]["taste_safety"] == plant.taste_safety
+        shown = " ".join(reply.text().split())
+        assert {"ok": "weak infusion", "small-amount": "small amounts only", "do-not-taste": "never to be tasted"}[plant.taste_safety] in shown
+
 
 class TestCautions:
     """No `avoid` is hidden."""
+
+    @pytest.mark.parametrize("herb", ["angelica-archangelica-root", "petroselinum-crispum-root"])
+    @pytest.mark.parametrize("findings", [[("fishy", 1)], [("bitter", 3), ("aromatic", 3), ("sweet", 2), ("celery-like", 3), ("warming", 2)]])
+    def test_every_deadly_double_is_named(self, known, herb: str, findings: list[tuple[str, int]]) -> None:
+        """However full the screen, no poison that the label is mistaken for is left out."""
+        shown = " ".join(known.ask(record(*findings, herb=herb)).text().split())
+        deadly = [c.label for c in known.ask(record(*findings, herb=herb)).label.confused_with if c.taste_safety == "do-not-taste"]
+        assert len(deadly) >= 3 and all(name in shown for name in deadly)
+
+    @pytest.mark.parametrize("stop", ["stop-swelling", "stop-palpitation", "stop-breath"])
+    def test_after_a_stop_sign_nothing_is_tasted(self, known, stop: str) -> None:
+        """A stop sign ends the tasting: only looking and safe tests are offered, and the screen does not contradict itself."""
+        reply = known.ask(record(("astringent-drying", 3), (stop, 2), herb="potentilla-erecta-rhizome"))
+        assert reply.only_looking == "a sign to stop was noticed"
+        assert all(look.kind == "appearance" or known.ontology.tests[look.id].safe_without_label for look in reply.next)
+        assert reply.text().startswith("STOP.")
+
+    def test_a_fitting_poison_ends_the_tasting_too(self, known) -> None:
+        """The warning is a part of the answer, and only looking is offered with it."""
+        reply = known.ask(record(("tingling", 3), ("numbing", 3), herb="echinacea-angustifolia-root"))
+        assert [e.id for e in reply.emergencies] == ["diterpenoid-alkaloids"]
+        assert reply.as_dict()["emergencies"][0]["posterior"] >= 0.02
+        assert reply.only_looking == "these findings fit a poison too"
 
     def test_an_aconite_tingle_is_warned_of(self, known) -> None:
         """Tingling and numbness raise the deadly rival of the tingling herbs, and the first line says so."""
@@ -189,7 +226,7 @@ class TestNext:
         circumstances = circumstances_of(known.ontology, r)
         cells = cells_of(known.ontology, known.network, r, circumstances)
         near = poisons_near(known.ontology, fits(known.ontology, known.network, circumstances, cells))
-        unsafe = not herb or near or known.ontology.herbs[herb].taste_safety == "do-not-taste"
+        unsafe = not herb or near or reply.emergencies or known.ontology.herbs[herb].taste_safety == "do-not-taste"
         assert bool(reply.only_looking) == bool(unsafe)
         if unsafe:
             for look in reply.next:

@@ -9,6 +9,7 @@ import handmade
 import pytest
 from handmade import record, row
 
+import kgraph
 from kgraph.reasoning.circumstances import Circumstances, circumstances_of
 from kgraph.reasoning.evidence import Cell, cells_of
 from kgraph.tasting import Finding, Record, Taster
@@ -140,11 +141,26 @@ def test_an_absent_group_settles_its_kinds(world) -> None:
 
 
 def test_a_noticed_kind_implies_its_group(world) -> None:
-    """The group's own cell goes when a kind was noticed, denied though it may be; it stays beside a denied or unmentioned kind."""
-    assert set(cells(world, record(("zemm", 3), ("frim", 1)))) == {"frim"}
+    """The group's own cell goes when a kind was noticed as strongly, denied though it may be; it stays beside a weaker, denied or unmentioned kind."""
+    assert set(cells(world, record(("zemm", 3), ("frim", 1)))) == {"zemm", "frim"}
+    assert set(cells(world, record(("zemm", 1), ("frim", 1)))) == {"frim"}
     assert set(cells(world, record(("zemm", 0), ("sneb", 2)))) == {"sneb"}
     assert set(cells(world, record(("zemm", 3), ("frim", 0)))) == {"zemm", "frim"}
     assert set(cells(world, record(("zemm", 3), ("blim", 2), looked_for=("sneb",)))) == {"zemm", "blim", "sneb"}
+
+
+def test_a_kind_of_one_taster_leaves_the_others_their_group(world) -> None:
+    """One names a kind, the other denies the group: both count, and the denial is not thrown away."""
+    found = cells(world, two([("frim", 1)], [("zemm", 0)]))
+    assert set(found) == {"frim", "zemm"} and found["zemm"].tasters == 1 and found["zemm"].state == "absent"
+
+
+def test_outweighed_is_not_there(world) -> None:
+    """Noticed weakly by one and denied by another: it speaks against, and each report keeps its share."""
+    cell = cells(world, two([("blim", 1)], [("blim", 0)]))["blim"]
+    assert cell.state == "weak" and cell.reporting == 1 and cell.log_ratio < 0 and not cell.speaks_for
+    assert [state for state, _ in cell.reports] == ["weak", "absent"]
+    assert [weight for _, weight in cell.reports] == pytest.approx([2 / 3, 2 / 3])
 
 
 @pytest.mark.parametrize(("seen", "state"), [(True, "moderate"), (False, "absent")])
@@ -157,6 +173,11 @@ def test_a_test_is_misread_once_in_fifty(world, seen: bool, state: str) -> None:
     assert (cell.there, cell.not_there) == pytest.approx((1.0, 0.02 / 0.98) if seen else (0.02 / 0.98, 1.0))
 
 
+@pytest.fixture(scope="module")
+def known_nose():
+    return kgraph.load()
+
+
 def test_a_blocked_nose_mixes_only_that_tasters_reports(world) -> None:
     """A state of one of two tasters that halves frim: where it was there, this taster had half a chance to notice; more than all is not kept."""
     r = two([("frim", 0), ("blim", 3)], [("frim", 0), ("blim", 3)], states=(("cold",), ()))
@@ -164,6 +185,15 @@ def test_a_blocked_nose_mixes_only_that_tasters_reports(world) -> None:
     mine = math.log((0.5 * 0.1 + 0.5 * 0.9) / 0.9)
     assert found["frim"].log_ratio == pytest.approx((mine + math.log(0.1 / 0.9)) * 2 / 3)
     assert found["blim"].log_ratio == pytest.approx(2 * math.log(40) * 2 / 3), "a factor above 1 adds nothing"
+
+
+def test_a_nose_closed_to_the_kinds_is_closed_to_their_group(known_nose) -> None:
+    """A taster with a blocked nose who finds no smell says less than one who breathes freely."""
+    both = [("aromatic", 0), ("bitter", 2)]
+    free = cells(known_nose, two(both, both))["aromatic"]
+    blocked = cells(known_nose, two(both, both, states=(("blocked-nose",), ())))["aromatic"]
+    assert free.log_ratio < blocked.log_ratio < 0
+    assert blocked.log_ratio < free.log_ratio / 2, "the free nose counts in full"
 
 
 def test_a_state_that_fakes_makes_the_report_say_less(world) -> None:

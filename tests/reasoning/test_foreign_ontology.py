@@ -54,7 +54,9 @@ def test_every_figure_equals_enumeration(seed: int, tmp_path: Path, capsys: pyte
             prior = 1 - math.prod(1 - spec.prior(c) * spec.strength(w) for (c, a), w in spec.acts.items() if a == id)
             assert actions[id]["prior"] == pytest.approx(prior, abs=1e-12)
             assert actions[id]["posterior"] == pytest.approx(value, abs=1e-9)
-    reported = {p for cells in tasting.cells for p, s in cells.items() if s in ("strong", "moderate", "weak")}
+    noticed = {p for cells in tasting.cells for p, s in cells.items() if s in ("strong", "moderate", "weak")}
+    # noticed by some, and not outweighed by those who did not notice it
+    reported = {p for p, (there, not_there) in foreign.pooled(spec, tasting).items() if p in noticed and there > not_there}
     seen_paths = 0
     for candidate in answer["classes"]:
         for path in candidate["paths"]:

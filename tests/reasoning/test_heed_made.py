@@ -8,6 +8,7 @@ import handmade
 import pytest
 from handmade import row
 
+from kgraph.reasoning.answer import Label
 from kgraph.reasoning.heed import heed_of_label, heed_of_tasting, label_of
 from kgraph.reasoning.inference import Inference
 from kgraph.reasoning.weights import decibans
@@ -51,14 +52,21 @@ def test_the_label_in_order(world) -> None:
 
 def test_a_caution_of_the_label_whole(world) -> None:
     """Every field of the statement is kept: for what preparation, under what age, for how many days."""
-    (arid,) = [h for h in label_of(world.ontology, "alba", True)[1] if h.id == "arid"]
+    (arid,) = [h for h in label_of(world.ontology, "alba", False)[1] if h.id == "arid"]
     assert (arid.label, arid.origin, arid.because, arid.probability, arid.detail) == ("arid", "label", (), None, "arid it is")
     assert (arid.preparation, arid.under_age, arid.max_days) == ("oil", 12.0, 14.0) and isinstance(arid.under_age, float)
-    (hush,) = [h for h in label_of(world.ontology, "alba", True)[1] if h.id == "hush"]
+    (hush,) = [h for h in label_of(world.ontology, "alba", False)[1] if h.id == "hush"]
     assert (hush.preparation, hush.under_age, hush.max_days) == ("any", None, None)
     (claim,) = [c for c in world.ontology.said_of("warns_of", "alba") if c.object == "hush"]
     assert heed_of_label(world.ontology, claim) == hush and hush.claims == (claim.id,)
-    assert label_of(world.ontology, "alba", True)[0].sealed
+
+
+def test_a_sealed_label_tells_no_name(world) -> None:
+    """What must be heeded stays; ids, names, details and lookalikes, by which one could guess, do not."""
+    label, heeds = label_of(world.ontology, "alba", True)
+    assert label == Label(taste_safety="small-amount", sealed=True)
+    assert [(h.id, h.severity) for h in heeds] == [(h.id, h.severity) for h in label_of(world.ontology, "alba", False)[1]]
+    assert not any(h.detail or h.claims for h in heeds) and [h.under_age for h in heeds if h.id == "arid"] == [12.0]
 
 
 def test_what_it_is_confused_with(world) -> None:

@@ -102,7 +102,7 @@ def test_arcs_of_several_kinds_join_in_a_group(tmp_path: Path) -> None:
 def test_two_tasters_weigh_in_the_table_as_in_the_reports(world) -> None:
     """Pooled reports, 4/3 of one report's weight at a correlation of one half, count 4/3 in the table of described intensities."""
     one = Cell("blim", "strong", 1.0, 0.01 / 0.4, ("blim",))
-    two = Cell("blim", "strong", 1.0, (0.01 / 0.4) ** (4 / 3), ("blim",), 2, 2)
+    two = Cell("blim", "strong", 1.0, (0.01 / 0.4) ** (4 / 3), ("blim",), 2, 2, (("strong", 2 / 3),) * 2)
     for cell, scale in ((one, 1.0), (two, 4 / 3)):
         found = fits(world.ontology, world.network, Circumstances(), [cell])
         ratio = DOCUMENTED["strong"]["strong"] / DOCUMENTED["absent"]["strong"]

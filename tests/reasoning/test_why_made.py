@@ -21,9 +21,12 @@ EXTRA = {
         {"id": "gorp-word", "label": "Gorpish", "sense": "taste", "kind": "word", "of": "gorp", "also": ["Gorpy"]},
     ],
     "evokes": [row(**{"class": "zork", "quality": q, "strength": w}) for q, w in (("rosy", "almost-always"), ("sneb", "often"), ("frim", "almost-always"))],
-    "tests": [{"id": "foam", "label": "label of foam", "kind": "kitchen"}, {"id": "inky", "label": "label of inky", "kind": "kitchen"}],
+    "tests": [
+        {"id": "foam", "label": "label of foam", "kind": "kitchen", "safe_without_label": True}, {"id": "inky", "label": "label of inky", "kind": "kitchen", "safe_without_label": True},
+        {"id": "lick", "label": "label of lick", "kind": "kitchen"},
+    ],
     "shown_by": [
-        row(**{"class": c, "test": t, "seen": f"{t} seen", "hit": "almost-always", "false_positive": "rarely"}) for c, t in (("fam-one", "foam"), ("zork", "inky"), ("dax", "foam"))],
+        row(**{"class": c, "test": t, "seen": f"{t} seen", "hit": "almost-always", "false_positive": "rarely"}) for c, t in (("fam-one", "foam"), ("zork", "inky"), ("dax", "foam"), ("dax", "lick"))],
     "conditions": [{"id": "aura", "label": "label of aura", "kind": "preparation", "trigger": {"field": "preparation.covered", "is": False}}],
     "fakes": [row(condition="murk", quality="blim-word", strength="rarely", detail="seen before"), row(condition="aura", quality="blim", strength="often")],
     "dulls": [row(condition="aura", quality="gorp", effect="less")],

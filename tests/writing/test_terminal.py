@@ -124,7 +124,25 @@ class TestWhy:
     def test_poisons_that_give_it_are_named(self, known) -> None:
         """Tingling can be aconite: the screen says so plainly."""
         flat = " ".join(known.why("tingling").text().split())
-        assert "Poisons that give it too" in flat and "aconite-type alkaloids" in flat
+        assert flat.startswith("WARNING. Poisons give it too") and "aconite-type alkaloids" in flat[:120]
+
+    @pytest.mark.parametrize("quality", ["mousy", "numbing", "tingling", "stinging-prickling", "nauseous", "almond-like", "acrid"])
+    def test_a_danger_sign_is_not_to_be_tasted_twice(self, known, quality: str) -> None:
+        """What stings, numbs or sickens is never to be tried again, and no missing taste rules a poison out."""
+        flat = " ".join(known.why(quality).text().split())
+        assert "Do not taste it again" in flat and "taste once more" not in flat
+        for chain in flat.split(" alkaloids: ")[1:]:
+            assert "no sign of" not in chain.split("mind: AVOID")[0]
+
+    def test_a_test_that_is_tasted_needs_a_label(self, known) -> None:
+        """Without a herb only tests that are safe without a label are offered."""
+        for quality in ("bitter", "mousy", "sweet", "burning-pungent"):
+            for cause in known.why(quality).causes:
+                assert all(known.ontology.tests[t.object].safe_without_label for t in cause.tests)
+
+    def test_a_colour_is_looked_at_again(self, known) -> None:
+        """Nobody rinses the mouth for a colour."""
+        assert "daylight" in known.why("golden-yellow").text() and "rinse" not in known.why("golden-yellow").text()
 
 
 def test_hostile_text_stays_text(tmp_path) -> None:
