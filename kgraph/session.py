@@ -175,15 +175,13 @@ class Knowledge:
 
 
 def looks_like_file(text: str) -> bool:
-    """Is this the name of a file rather than plain words? A YAML ending, a path separator, or a file that exists."""
+    """Is this the name of a file rather than plain words? A YAML ending, a path's beginning, or a file that exists; "bitter/sour" is words."""
     if "\n" in text or len(text) > 1000:
         return False
-    if text.lower().endswith((".yaml", ".yml")):
-        return True
-    if "/" in text or "\\" in text:
+    if text.lower().endswith((".yaml", ".yml")) or text.startswith(("/", "./", "../", "~")) or text in (".", "..") or "\\" in text:
         return True
     try:
-        return Path(text).exists()
+        return Path(text).is_file() or ("/" in text and Path(text).exists())
     except (OSError, ValueError):
         return False
 
@@ -196,4 +194,8 @@ def load(*folders: str | Path, cache: bool = True) -> Knowledge:
     'tannins'
     """
     added: Sequence[str | Path] = folders
+    if any(not str(folder).strip() for folder in added):
+        from kgraph.yamlio import InputError, Place
+
+        raise InputError.single("no-name", "the name of the folder is empty.", "Name a folder with YAML files of an ontology.", Place("--ontology"))
     return Knowledge(load_ontology(added, cache=cache))

@@ -77,6 +77,9 @@ def _cycle(draft: Draft, start: Quality) -> bool:
 
 def _check_classes(draft: Draft) -> None:
     families = draft.things["family"]
+    for id in draft.things["herb"]:
+        if id in draft.things["class"] or id in families:
+            draft.faults.add(draft.places[("herb", id)], "stated-twice", f"`{id}` is a constituent class too.", "Give the herb an id of its own.")
     for thing in draft.things["class"].values():
         if isinstance(thing, ConstituentClass):
             place = draft.places[("class", thing.id)]

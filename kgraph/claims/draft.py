@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TypeVar
 
-from kgraph.claims.model import KINDS, Claim, Source, Thing
+from kgraph.claims.model import KINDS, Claim, Herb, Source, Thing
+from kgraph.claims.relations import OF_HERB
 from kgraph.claims.tables import Tables
 from kgraph.yamlio import FaultList, Fields, Place
 
 T = TypeVar("T", bound=Thing)
-
+_LAXER = ("ok", "small-amount", "do-not-taste")
 
 
 @dataclass(slots=True)
@@ -25,12 +26,29 @@ class Draft:
     tables: Tables = field(default_factory=Tables)
     places: dict[tuple[str, str], Place] = field(default_factory=dict)
     layer: int = 0
+    below: int = 0
+    kept: list[Claim] = field(default_factory=list)
     layers: dict[tuple[str, str], int] = field(default_factory=dict)
+
+    def begin(self, layer: int) -> None:
+        """A further folder begins; the claims so far lie below it."""
+        self.layer, self.below = layer, len(self.claims)
+
+    def finish(self) -> None:
+        """An `avoid` of a herb that a later folder replaced stands on, unless that folder speaks of the same caution."""
+        stated = {(c.relation, c.subject, c.object) for c in self.claims}
+        self.claims += [c for c in self.kept if (c.relation, c.subject, c.object) not in stated]
 
     def add(self, kind: str, thing: Thing, row: Fields) -> None:
         """Take a thing in. An id may stand once in one folder; a later folder replaces a herb and clashes on all else."""
+        before = self.things[kind].get(thing.id)
         if not self._admit(kind, thing.id, row):
             return
+        if isinstance(thing, Herb) and isinstance(before, Herb) and _LAXER.index(thing.taste_safety) < _LAXER.index(before.taste_safety):
+            row.fault(
+                "taste_safety", "laxer", f"`{thing.id}` is `{before.taste_safety}` already; a folder of one's own cannot make it `{thing.taste_safety}`.",
+                "Keep the stricter word, or give your herb an id of its own.",
+            )
         self.things[kind][thing.id] = thing
 
     def add_source(self, source: Source, row: Fields) -> None:
@@ -40,7 +58,7 @@ class Draft:
     def _admit(self, kind: str, id: str, row: Fields) -> bool:
         key = (kind, id)
         if key in self.places:
-            replaces = kind in ("herb", "source") and self.layers[key] < self.layer
+            replaces = kind == "herb" and self.layers[key] < self.layer
             if not replaces:
                 row.fault(
                     "id", "stated-twice", f"the {kind} `{id}` stands already at {self.places[key]}.",
@@ -48,7 +66,14 @@ class Draft:
                 )
                 return False
             if kind == "herb":
-                self.claims = [claim for claim in self.claims if claim.subject != id]
+                self._replace(id)
         self.places[key] = row.place
         self.layers[key] = self.layer
         return True
+
+    def _replace(self, herb: str) -> None:
+        lower, mine = self.claims[: self.below], self.claims[self.below :]
+        gone = [c for c in lower if c.subject == herb and c.relation in OF_HERB]
+        self.kept += [c for c in gone if c.relation == "warns_of" and c.word == "avoid"]
+        lower = [c for c in lower if not (c.subject == herb and c.relation in OF_HERB)]
+        self.claims, self.below = lower + mine, len(lower)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
@@ -20,7 +21,7 @@ class Folder(NamedTuple):
 
     def path(self, name: str) -> str:
         """A file's name as it is shown to people."""
-        return str(Path(self.shown) / name)
+        return os.fsencode(Path(self.shown) / name).decode("utf-8", "replace")
 
 
 def shipped_folder() -> Path:
@@ -32,9 +33,16 @@ def shipped_folder() -> Path:
 
 def gather(path: Path) -> Folder:
     """The bytes of every ``*.yaml`` below a folder. Raises :class:`InputError` when there is none."""
+    place = Place(os.fsencode(path).decode("utf-8", "replace"))
+    try:
+        return _gather(path, place)
+    except OSError as error:
+        raise InputError.single("unreadable", f"the folder cannot be read ({error.strerror or 'no reason given'}).", "Check its name and its rights.", place) from None
+
+
+def _gather(path: Path, place: Place) -> Folder:
     from kgraph.yamlio.reader import read_bytes
 
-    place = Place(str(path))
     if not path.exists():
         raise InputError.single("no-such-folder", "there is no such folder.", "Name a folder with YAML files of an ontology.", place)
     if not path.is_dir():
@@ -53,7 +61,7 @@ def fingerprint(folders: Sequence[Folder]) -> str:
     for folder in folders:
         digest.update(b"folder\x00")
         for name, data in folder.files:
-            digest.update(f"{name}\x00{len(data)}\x00".encode())
+            digest.update(os.fsencode(name) + f"\x00{len(data)}\x00".encode())
             digest.update(data)
     return digest.hexdigest()
 

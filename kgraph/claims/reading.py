@@ -21,7 +21,7 @@ def compile_folders(folders: Sequence[Folder]) -> tuple[Ontology, list[Fault]]:
     faults = FaultList(limit=500)
     draft = Draft(faults)
     for layer, folder in enumerate(folders):
-        draft.layer = layer
+        draft.begin(layer)
         for name, data in folder.files:
             shown = folder.path(name)
             try:
@@ -30,6 +30,7 @@ def compile_folders(folders: Sequence[Folder]) -> tuple[Ontology, list[Fault]]:
                 faults.faults.extend(error.faults)
                 continue
             _read_sections(Fields(top, faults, "this file"), draft)
+    draft.finish()
     remarks = checking.check(draft)
     faults.raise_if_any()
     ontology = Ontology.build(draft, fingerprint(folders))
@@ -39,7 +40,13 @@ def compile_folders(folders: Sequence[Folder]) -> tuple[Ontology, list[Fault]]:
 def _read_sections(top: Fields, draft: Draft) -> None:
     header = top.child("ontology", "the header")
     if header is not None:
-        draft.header |= {key: header.text(key) or "" for key in ("id", "version", "licence", "title", "extends", "date")}
+        read = {key: header.text(key) or "" for key in ("id", "version", "licence", "title", "extends", "date")}
+        if draft.layer == 0:
+            draft.header |= read
+        elif read["extends"] == "nothing":
+            header.fault("extends", "extends-nothing", "only the first folder may replace the shipped ontology.", "Name this folder first, or leave `extends` out.")
+        if read["extends"] not in ("", "nothing", "shipped"):
+            header.fault("extends", "unknown-word", f"`extends` is `{read['extends']}`.", "Write `extends: nothing` to replace the shipped ontology, or leave it out to add to it.")
         header.done()
     things.read_sources(top, draft)
     for section in things.SECTIONS:

@@ -42,12 +42,19 @@ _CLASSES: dict[str, type[Thing]] = {
 }
 
 
-def cache_folder() -> Path:
-    """``$XDG_CACHE_HOME/kgraph`` (an empty or relative value is ignored, as the XDG specification asks), else ``~/.cache/kgraph``."""
+def cache_folder() -> Path | None:
+    """``$XDG_CACHE_HOME/kgraph`` (an empty or relative value is ignored, as the XDG specification asks), else ``~/.cache/kgraph``.
+
+    None where there is no home, as for a nameless user in a container.
+    """
     base = os.environ.get("XDG_CACHE_HOME", "")
     if base and Path(base).is_absolute():
         return Path(base) / "kgraph"
-    return Path("~").expanduser() / ".cache" / "kgraph"
+    try:
+        home = Path("~").expanduser()
+    except RuntimeError:
+        return None
+    return home / ".cache" / "kgraph" if home.is_absolute() else None
 
 
 def _plain(thing: Any) -> list[Any]:
@@ -120,7 +127,10 @@ def parse(data: bytes, sha256: str) -> Ontology | None:
 
 def load(sha256: str, folder: Path | None = None) -> Ontology | None:
     """The snapshot of the ontology with this fingerprint, or None."""
-    path = (folder or cache_folder()) / f"{sha256}.json"
+    target = folder or cache_folder()
+    if target is None:
+        return None
+    path = target / f"{sha256}.json"
     try:
         data = path.read_bytes()
     except OSError:
@@ -134,6 +144,8 @@ def load(sha256: str, folder: Path | None = None) -> Ontology | None:
 def save(ontology: Ontology, folder: Path | None = None) -> bool:
     """Write the snapshot atomically. False when the folder cannot be written; nothing is lost then."""
     target = folder or cache_folder()
+    if target is None:
+        return False
     try:
         target.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=target, prefix=".new-")

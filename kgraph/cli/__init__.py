@@ -5,6 +5,8 @@ Exit codes: 0 fine, 1 a check found faults, 2 wrong use or bad input, 70 a fault
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import io
 import os
 import signal
@@ -14,6 +16,7 @@ from types import FrameType
 
 FINE, FAULTS_FOUND, BAD_INPUT, OWN_FAULT, INTERRUPTED = 0, 1, 2, 70, 130
 MAX_SHOWN = 60
+_UNWRITABLE = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EPIPE, errno.EDQUOT)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -21,6 +24,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     from kgraph.cli.app import command
     from kgraph.yamlio.faults import InputError
 
+    if sys.stdout is None:
+        _complain("there is nowhere to write the answer (standard output is closed).")
+        return BAD_INPUT
     try:
         command()(args=list(argv) if argv is not None else None, prog_name="kgraph")
     except SystemExit as stop:
@@ -32,6 +38,11 @@ def main(argv: Sequence[str] | None = None) -> int:
             _complain(f"and {more} more")
         return BAD_INPUT
     except Exception as error:
+        if isinstance(error, OSError) and error.errno in _UNWRITABLE:
+            _complain(f"the answer cannot be written ({error.strerror}).")
+            with contextlib.suppress(OSError, ValueError):  # what is left in the buffer has nowhere to go
+                os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            return BAD_INPUT
         if os.environ.get("KGRAPH_TRACE"):
             raise
         _complain(
@@ -43,7 +54,10 @@ def main(argv: Sequence[str] | None = None) -> int:
 
 
 def _complain(message: str) -> None:
-    sys.stderr.write(f"kgraph: {message}\n")
+    if sys.stderr is not None:
+        with contextlib.suppress(OSError):
+            sys.stderr.write(f"kgraph: {message}\n")
+            sys.stderr.flush()
 
 
 def _interrupted(_signal: int, _frame: FrameType | None) -> None:

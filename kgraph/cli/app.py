@@ -100,7 +100,11 @@ def ask(
     ontology: OntologyOption = None,
 ) -> None:
     """Reason from a tasting to constituents and actions, with paths, cautions and what taste cannot show."""
-    reply = _known(ontology).ask(tasting, sealed=sealed, strengths=strengths and json)
+    if strengths and not json:
+        from kgraph.yamlio import InputError, Place
+
+        raise InputError.single("only-with-json", "`--strengths` adds to the data only.", "Give --json too.", Place("--strengths"))
+    reply = _known(ontology).ask(tasting, sealed=sealed, strengths=strengths)
     if json:
         _print_json(reply.as_dict())
         return
@@ -141,10 +145,10 @@ def check(
 ) -> None:
     """Check an ontology folder or a tasting record: every fault with file, line and remedy (exit 1 if there are any)."""
     from kgraph.cli import FAULTS_FOUND
-    from kgraph.yamlio import InputError
+    from kgraph.yamlio import InputError, is_folder
 
     path = Path(what) if what is not None else None
-    known = _known(ontology) if path is not None and not path.is_dir() else None
+    known = _known(ontology) if path is not None and not is_folder(path) else None
     try:
         if known is not None and path is not None:
             known.read(path)

@@ -202,7 +202,8 @@ def _conditions(desk: _Desk) -> tuple[Circumstance, ...]:
     personal = [e for effects in desk.circumstances.personal.values() for e in effects]
     for effect in (*desk.circumstances.effects, *personal):
         if effect.relation == "draws":
-            if not any((effect.target, percept) in desk.inference.posed.strengths for percept in touched):
+            drawn = ontology.families.get(effect.target, (effect.target,))
+            if not any((id, percept) in desk.inference.posed.strengths for id in drawn for percept in touched):
                 continue
             label = ontology.label("class", effect.target) if effect.target in ontology.classes else ontology.family_label(effect.target)
         elif effect.target not in touched:

@@ -121,7 +121,7 @@ def resolve_herb(ontology: Ontology, word: str) -> str:
     names: list[str] = []
     for herb in ontology.herbs.values():
         mine = (herb.id, herb.name, herb.drug_name, *herb.synonyms, *herb.common_names)
-        if key in (name.lower() for name in mine):
+        if key and key in (name.lower() for name in mine):
             return herb.id
         names += [name for name in mine if name]
     raise InputError.single("unknown-herb", f"no herb is called `{word}`.", did_you_mean(word, names), Place("HERB"))

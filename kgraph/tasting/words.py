@@ -77,7 +77,7 @@ def _norm(text: str) -> str:
     return re.sub(r"[\s_]+", " ", text.strip().lower())
 
 
-_SEPARATORS = re.compile(r"[,;.&+]|\b(and|or|nor|but)\b")
+_SEPARATORS = re.compile(r"[,;.&+/]|\b(and|or|nor|but)\b")
 _NEGATION_WORD = re.compile(r"\b(?:no|not|without|never|neither|nothing)\b")
 _SMELLED = re.compile(r"\b(?:smells?|smelled|smelling|aroma|scent|odour)\b")
 _CUP, _HEAT = frozenset({"tea", "cup", "infusion", "water"}), frozenset({"hot", "warm", "cold", "cool"})

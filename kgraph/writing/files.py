@@ -30,14 +30,14 @@ def write_file(path: Path, text: str, *, force: bool = False) -> None:
         InputError: the folder is missing, is no folder or cannot be written; the file exists and `force` is not given.
     """
     place = Place(str(path))
-    if path.is_dir():
-        raise InputError.single("is-a-folder", "this is a folder, a file was wanted.", "Name the file.", place)
-    if path.exists() and not force:
-        raise InputError.single("file-exists", "the file exists already.", "Give --force to replace it, or another name.", place)
-    if not path.parent.is_dir():
-        raise InputError.single("no-such-folder", f"there is no folder `{path.parent}`.", "Make it first.", place)
     name = ""
     try:
+        if path.is_dir():
+            raise InputError.single("is-a-folder", "this is a folder, a file was wanted.", "Name the file.", place)
+        if path.exists() and not force:
+            raise InputError.single("file-exists", "the file exists already.", "Give --force to replace it, or another name.", place)
+        if not path.parent.is_dir():
+            raise InputError.single("no-such-folder", f"there is no folder `{path.parent}`.", "Make it first.", place)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=".kgraph-")
         with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
             stream.write(text)

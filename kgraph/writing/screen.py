@@ -16,9 +16,9 @@ def terminal_width() -> int:
     return max(MIN_WIDTH, min(MAX_WIDTH, shutil.get_terminal_size((USUAL_WIDTH, 24)).columns))
 
 
-def wants_bold(stream: TextIO) -> bool:
+def wants_bold(stream: TextIO | None) -> bool:
     """Bold headings only on a terminal that has them and a user who has not asked for plain text."""
-    return stream.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM", "") != "dumb"
+    return stream is not None and stream.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM", "") != "dumb"
 
 
 class Screen:

@@ -11,16 +11,16 @@ from kgraph.yamlio.nodes import Leaf, Mapping, Node, Sequence, kind_of, shorten
 from kgraph.yamlio.suggest import did_you_mean, nearest
 
 if TYPE_CHECKING:
-    from kgraph.yamlio.reader import LIMITS, Limits, decode, read_bytes, read_file, read_text
+    from kgraph.yamlio.reader import LIMITS, Limits, decode, is_folder, read_bytes, read_file, read_text
 
 __all__ = [
     "LIMITS", "Fault", "FaultList", "Fields", "InputError", "KgraphError", "Leaf", "Limits", "Mapping", "Node", "Place",
-    "Sequence", "decode", "did_you_mean", "kind_of", "nearest", "read_bytes", "read_file", "read_text", "shorten",
+    "Sequence", "decode", "did_you_mean", "is_folder", "kind_of", "nearest", "read_bytes", "read_file", "read_text", "shorten",
 ]
 
 
 def __getattr__(name: str) -> Any:
-    if name in ("LIMITS", "Limits", "decode", "read_bytes", "read_file", "read_text"):
+    if name in ("LIMITS", "Limits", "decode", "is_folder", "read_bytes", "read_file", "read_text"):
         from kgraph.yamlio import reader
 
         return getattr(reader, name)

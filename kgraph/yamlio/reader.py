@@ -6,6 +6,7 @@ repeated keys are refused; nothing is ever constructed but text, numbers, boolea
 
 from __future__ import annotations
 
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -31,6 +32,14 @@ class Limits:
 LIMITS = Limits()
 
 
+def is_folder(path: Path) -> bool:
+    """Is it a folder? Raises :class:`InputError` where that cannot be told, as for a name that is too long."""
+    try:
+        return path.is_dir()
+    except OSError as error:
+        raise InputError.single("unreadable", f"this cannot be read ({error.strerror or 'no reason given'}).", "Check the name and its rights.", Place(shorten(str(path)))) from None
+
+
 def read_bytes(path: Path, limits: Limits = LIMITS) -> bytes:
     """The bytes of a regular file within the size limit.
 
@@ -41,6 +50,8 @@ def read_bytes(path: Path, limits: Limits = LIMITS) -> bytes:
     try:
         if path.is_dir():
             raise InputError.single("is-a-folder", "this is a folder, a file was wanted.", "Name the file itself.", shown)
+        if not (stat.S_ISREG(path.stat().st_mode) or str(path).startswith(("/dev/stdin", "/dev/fd/", "/proc/self/fd/"))):
+            raise InputError.single("not-a-file", "this is no regular file.", "Name a text file.", shown)
         with path.open("rb") as stream:
             data = stream.read(limits.bytes + 1)
     except FileNotFoundError:

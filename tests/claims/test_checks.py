@@ -138,6 +138,57 @@ class TestLayers:
         ontology = load([base, mine], cache=False)
         assert [c.word for c in ontology.said_of("described_as", "blossom")] == ["strong"]
 
+    def two_layers(self, spec: foreign.Spec, tmp_path: Path, first: dict, second: dict) -> list[Path]:
+        base, mine = foreign.write(spec, tmp_path / "base"), tmp_path / "mine"
+        mine.mkdir()
+        foreign.herb_file(base, "blossom", **first)
+        foreign.herb_file(mine, "blossom", **second)
+        return [base, mine]
+
+    @pytest.mark.parametrize(("before", "after"), [("do-not-taste", "ok"), ("do-not-taste", "small-amount"), ("small-amount", "ok")])
+    def test_a_poison_cannot_be_made_safe(self, spec: foreign.Spec, tmp_path: Path, before: str, after: str) -> None:
+        """A folder of one's own may make a herb stricter to taste, never laxer."""
+        why = {"taste_reason": "it harms", "taste_limit": "a crumb"}
+        layers = self.two_layers(spec, tmp_path, {"taste_safety": before, **why}, {"taste_safety": after, **why})
+        with pytest.raises(InputError) as caught:
+            load(layers, cache=False)
+        assert "laxer" in {f.rule for f in caught.value.faults}
+
+    def test_an_avoid_outlives_the_herb_that_stated_it(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """What a replaced herb said to avoid stands on; a lesser caution goes, and what is said anew is not said twice."""
+        warn = lambda caution, severity: {"caution": caution, "severity": severity, "preparation": "any", "detail": "mind it", **SAID}  # noqa: E731
+        layers = self.two_layers(spec, tmp_path, {"warns_of": [warn("ouch", "avoid"), warn("hush", "care")]}, {"warns_of": [warn("hush", "avoid")]})
+        assert {(c.object, c.word) for c in load(layers, cache=False).said_of("warns_of", "blossom")} == {("ouch", "avoid"), ("hush", "avoid")}
+
+    @pytest.mark.parametrize(
+        ("text", "rule"),
+        [
+            ("ontology: {id: mine, extends: nothing}\n", "extends-nothing"), ("ontology: {id: mine, extends: nothng}\n", "unknown-word"),
+            ("sources: [{id: tome, title: My own pamphlet, author: Nobody N, year: 2000, kind: book, grade: B}]\n", "stated-twice"),
+        ],
+    )
+    def test_what_a_further_folder_may_not(self, spec: foreign.Spec, tmp_path: Path, text: str, rule: str) -> None:
+        """It cannot replace the base from second place, nor put another book behind a source that is cited."""
+        base, mine = foreign.write(spec, tmp_path / "base"), tmp_path / "mine"
+        mine.mkdir()
+        (mine / "c.yaml").write_text(text)
+        with pytest.raises(InputError) as caught:
+            load([base, mine], cache=False)
+        assert rule in {f.rule for f in caught.value.faults}
+
+    def test_the_base_keeps_its_name(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """A header in a further folder does not blank the version that every answer names."""
+        base, mine = foreign.write(spec, tmp_path / "base"), tmp_path / "mine"
+        mine.mkdir()
+        (mine / "c.yaml").write_text("ontology: {id: mine}\n")
+        assert load([base, mine], cache=False).header["id"] == "foreign" and load([base, mine], cache=False).version == "1"
+
+    def test_a_herb_is_no_class(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """One id for both would mix up what is said of them."""
+        folder = foreign.write(spec, tmp_path)
+        foreign.herb_file(folder, "zork")
+        assert "stated-twice" in faults(folder)
+
     def test_a_new_class_is_added(self, spec: foreign.Spec, tmp_path: Path) -> None:
         """A class with its arc joins; the priors of the others do not move."""
         base, mine = foreign.write(spec, tmp_path / "base"), tmp_path / "mine"
