@@ -10,7 +10,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 _SENTENCES = re.compile(r"[;.\n]|\b(?:but|yet)\b")
-_JOINTS = re.compile(r"(,|/|&|\+|\band\b(?! then\b)|\bor\b|\bnor\b)")
+_JOINTS = re.compile(r"(,|/|&|\+|\band(?: then)?\b|\bthen\b|\bor\b|\bnor\b)")
 _SHORT_NOT = re.compile(r"\b(is|was|are|were|do|does|did|has|had)n't\b")
 #: "not very bitter" is weak, not absent.
 _NOT_MUCH = re.compile(r"\bnot (?:all )?(?:very|so|that|too|strongly|particularly|especially|overly|intensely|terribly)\b(?! much\b)|\bscarcely\b")
@@ -58,7 +58,7 @@ def _sentence(sentence: str, is_name: Callable[[str], bool], is_empty: Callable[
     for part in _JOINTS.split(sentence):
         word = part.strip()
         if _JOINTS.fullmatch(word):
-            joint = "and" if word in ("&", "+", "/") else word
+            joint = word if word in (",", "or", "nor") else "and"
         elif word:
             pieces.append((joint, word))
             joint = ""

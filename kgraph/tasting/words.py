@@ -145,12 +145,14 @@ def _understand(clause: Clause, lookup: dict[str, str], vocabulary: Vocabulary, 
                 phrase, when = _drop(phrase, word), moment
                 break
         quality = _match(phrase, lookup)
-    if quality is None:
-        for word, value in _ALL_STRENGTHS:
-            if f" {word} " in f" {phrase} ":
-                phrase, strength = _drop(phrase, word), 0 if clause.denied else value
-                break
-        quality = _match(phrase, lookup)
+    degrees: list[int] = []
+    for word, value in _ALL_STRENGTHS * 2:  # "very slightly" is weak, "very, very" strong
+        if quality is None and f" {word} " in f" {phrase} ":
+            phrase = _drop(phrase, word)
+            degrees.append(value)
+            quality = _match(phrase, lookup)
+    if degrees:
+        strength = 0 if clause.denied else 1 if 1 in degrees else max(degrees)
     if quality is None:
         remedy = did_you_mean(phrase, [name for name, id in lookup.items() if id not in vocabulary.stops]) or "Name a taste, smell or feel, such as bitter, drying, minty, slippery, burning."
         faults.append(Fault(PLACE, "not-understood", f"`{shorten(clause.said)}` was not understood.", remedy))

@@ -80,7 +80,7 @@ def test_a_comma_ends_a_negation(known, names: list[str], denied: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["swollen lips, zingy", "numbing, tingling, my heart is pounding", "I feel dizzy and odd", "my mouth went numb and then my fingers tingled", "vomiting", "can't breathe", "makes me feel sick"],
+    "text", ["swollen lips, zingy", "numbing, tingling, my heart does odd things", "I feel dizzy and odd", "my mouth went numb and my toes prickle", "vomiting", "a seizure", "I feel ill"],
 )
 def test_danger_is_answered_first(known, text: str) -> None:
     """A phrase that cannot be read does not swallow the warning."""
@@ -113,3 +113,15 @@ def test_a_faulty_record_still_warns(known, body: str) -> None:
         read_record_text(f"record: 1\n{body}\n", known.vocabulary)
     assert caught.value.faults[0].rule == "stop-sign"
     assert "unknown-quality" in {f.rule for f in caught.value.faults}
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("smells of roses", ("floral", 2)), ("my tongue went numb", ("numbing", 2)), ("my heart is pounding", ("stop-palpitation", 2)), ("can't breathe", ("stop-breath", 2)),
+        ("it foams", ("foaming", 2)), ("very very bitter", ("bitter", 3)), ("very slightly bitter", ("bitter", 1)), ("a very strong lemon smell", ("citrus", 3)), ("tastes of nothing", ("insipid", 2)),
+    ],
+)
+def test_everyday_words(known, text: str, expected: tuple[str, int]) -> None:
+    """What people say at the table is understood."""
+    assert [(f.quality, f.strength) for f in parse_words(text, known.vocabulary).findings] == [expected]
