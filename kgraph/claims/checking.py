@@ -13,7 +13,7 @@ from dataclasses import replace
 from kgraph.claims.draft import Draft
 from kgraph.claims.model import Claim, Condition, ConstituentClass, Herb, Quality
 from kgraph.claims.relations import LINKS, OF_HERB, Relation
-from kgraph.claims.words import EFFECTS, LEVELS, REPORT_STATES, STRENGTHS
+from kgraph.claims.words import EFFECTS, INTENSITIES, LEVELS, REPORT_STATES, STRENGTHS
 from kgraph.yamlio import Fault, FaultList, Place, did_you_mean
 
 _TASTING = re.compile(r"\b(by (its )?tast(e|ing)|tastes?\b|chew)", re.I)
@@ -207,7 +207,7 @@ def _check_tables(draft: Draft) -> None:
     values = [tables.strengths[word] for word in STRENGTHS if word in tables.strengths]
     if values != sorted(values, reverse=True):
         faults.add(place, "order", "the strength words do not fall from almost-always to almost-never.", "Check the numbers.")
-    for channel in {channel for channel, _ in tables.reports} or {"taster"}:
+    for channel in sorted({channel for channel, _ in tables.reports} | {"taster"}):
         if missing := [state for state in REPORT_STATES if (channel, state) not in tables.reports]:
             faults.add(place, "missing-table", f"the report table `{channel}` lacks {', '.join(missing)}.", "Give every state its two numbers.")
             continue
@@ -221,7 +221,9 @@ def _check_tables(draft: Draft) -> None:
     for key in ("other-causes", "taster-correlation", "unnoticed-correlation"):
         if key not in tables.constants:
             faults.add(place, "missing-table", f"`constants` lacks `{key}`.", "Add it.")
-    for documented in {d for d, _ in tables.documented}:
+        elif tables.constants[key] > (0.999 if key == "other-causes" else 1):
+            faults.add(tables.places.get(("constants", key), place), "not-a-share", f"`{key}` is {tables.constants[key]:g}, which is no share.", "Give a number from 0 to 1; other causes are never certain.")
+    for documented in INTENSITIES if tables.documented else ():
         if missing := [s for s in REPORT_STATES if (documented, s) not in tables.documented]:
             faults.add(place, "missing-table", f"`if_documented` lacks {documented}: {', '.join(missing)}.", "Give every state.")
     for id, factor in tables.false_reports.items():
@@ -230,7 +232,7 @@ def _check_tables(draft: Draft) -> None:
             faults.add(place, "order", f"`false_reports` makes a false report of `{id}` likelier than none.", "Check the factor.")
     qualities, classes = draft.things["quality"], draft.things["class"]
     for id in (*tables.standard_list, *tables.other_causes, *tables.false_reports):
-        if id not in qualities and id not in draft.things["test"]:
+        if id not in qualities:
             faults.add(place, "unknown-id", f"a table names `{id}`, which is no quality.", did_you_mean(id, qualities))
     for id in tables.prior_counts:
         if id not in classes:

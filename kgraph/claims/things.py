@@ -76,6 +76,10 @@ _PREPARATION_FIELDS = (
 )
 
 
+#: Tests that fit a field of the preparation; all others are numbers.
+_FITTING = {"form": ("is",), "covered": ("is",), "water": ("is",), "vessel": ("is",), "added": ("has",)}
+
+
 def _condition(row: Fields) -> dict[str, object]:
     kind = row.word("kind", ("preparation", "taster"), required=True) or "preparation"
     trigger = row.child("trigger", "the trigger", required=True)
@@ -92,8 +96,11 @@ def _condition(row: Fields) -> dict[str, object]:
         tests = [t for t in ("at_least", "at_most", "is", "has") if trigger.has(t)]
         if len(tests) != 1:
             trigger.fault("field", "one-test", "a trigger has exactly one test.", "Write one of at_least, at_most, is, has.")
+        fitting = _FITTING.get(name.removeprefix("preparation."), ("at_least", "at_most"))
         for test in tests[:1]:
             found["test"] = test
+            if name and test not in fitting:
+                trigger.fault(test, "unfit-test", f"`{test}` does not fit `{name}`.", f"Use {' or '.join(fitting)}.")
             if test in ("at_least", "at_most"):
                 number = trigger.number(test, required=True)
                 found["values"] = () if number is None else (f"{number:g}",)

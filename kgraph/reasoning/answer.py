@@ -201,6 +201,7 @@ class Understood(NamedTuple):
     impressions: tuple[tuple[str, str], ...]
     left_out: tuple[str, ...]
     swallowed: bool = False
+    states: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

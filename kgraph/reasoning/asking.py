@@ -257,6 +257,7 @@ def _understood(desk: _Desk, *, sealed: bool) -> Understood:
     stops = dict.fromkeys(
         ontology.label("quality", f.quality) for f in record.findings if ontology.qualities[f.quality].kind == "stop" and f.strength > 0
     )
+    by_state = {c.values[0]: c.label for c in ontology.conditions.values() if c.field == "state"}
     return Understood(
         file="" if sealed else record.file,  # people name files after herbs
         code=record.sample.code,
@@ -271,6 +272,7 @@ def _understood(desk: _Desk, *, sealed: bool) -> Understood:
         impressions=tuple((i.taster, i.text) for i in record.impressions),
         left_out=tuple(percept_label(ontology, c.percept) for c in desk.inference.left_out),
         swallowed=any(t.swallowed for t in record.tasters.values()),
+        states=tuple(dict.fromkeys(by_state.get(state, state) for t in record.tasters.values() for state in t.state)),
     )
 
 

@@ -73,6 +73,8 @@ def _read(page: Page) -> None:
     sample = f"sample {u.code}, " if u.code else ""
     count = f"{len(u.tasters)} tasters, " if len(u.tasters) > 1 else ""
     page.screen.item(f"Read: {sample}{count}{'; '.join(parts)}.", 0, 6)
+    if u.states:
+        page.screen.item(f"Who tasted: {listing(u.states)}.", 0, 6)
     if u.silent:
         names = [c.label for c in u.silent]
         page.screen.item(f"Looked for and not mentioned: {listing(names) if page.full else some(names, 6 if page.tight < 4 else 3)}.", 0, 6)

@@ -83,7 +83,9 @@ def _heed_text(page: Page, heed: Heed) -> str:
     tail = f" ({', '.join(limits)})" if limits else ""
     why = ""
     if heed.origin == "tasting" and heed.probability is not None:
-        why = f" Because of {listing(page.ontology.label('class', c) for c in heed.because[:3])}; {about(heed.probability)}."
+        posterior = {c.id: c.posterior for c in page.answer.classes}
+        named = [f"{page.ontology.label('class', c)} ({about(posterior[c])})" for c in heed.because[:3]]
+        why = f" Because of {listing(named)}; any of the constituents that call for it: {about(heed.probability)}."
     detail = heed.detail[:1].upper() + heed.detail[1:].rstrip(".")
     return f"{SEVERITY_WORDS[heed.severity]}: {heed.label}{tail}. {detail}.{why} {page.cites.mark(heed.claims)}"
 

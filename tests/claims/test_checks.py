@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import foreign
@@ -208,3 +209,31 @@ class TestLayers:
         with pytest.raises(InputError) as caught:
             load([base, mine], cache=False)
         assert "world.yaml" in str(caught.value) and "c.yaml:1" in str(caught.value)
+
+
+class TestTables:
+    """A table or trigger that cannot be used is a fault of the folder, never of the program."""
+
+    @pytest.mark.parametrize(
+        ("field", "test", "value"),
+        [("water", "at_least", 3), ("added", "at_least", 3), ("steep_minutes", "has", "[three]"), ("covered", "has", "[lid]"), ("added", "is", "[salt]"), ("form", "at_most", 1)],
+    )
+    def test_a_trigger_must_fit_its_field(self, spec: foreign.Spec, tmp_path: Path, field: str, test: str, value: object) -> None:
+        """Words are not weighed, and numbers hold no words."""
+        folder = foreign.write(spec, tmp_path)
+        (folder / "c.yaml").write_text(f"conditions: [{{id: odd, label: odd, kind: preparation, trigger: {{field: preparation.{field}, {test}: {value}}}}}]\n")
+        assert "unfit-test" in faults(folder)
+
+    def test_the_tasters_own_table_is_needed(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """A report table for books alone leaves every tasting without numbers."""
+        folder = foreign.write(spec, tmp_path)
+        for path in folder.glob("*.yaml"):
+            path.write_text(path.read_text().replace("taster", "book") if "report_tables" in path.read_text() else path.read_text())
+        assert "missing-table" in faults(folder)
+
+    def test_a_share_lies_below_one(self, spec: foreign.Spec, tmp_path: Path) -> None:
+        """Other causes cannot be certain."""
+        folder = foreign.write(spec, tmp_path)
+        for path in folder.glob("*.yaml"):
+            path.write_text(re.sub(r"(id: other-causes[^}]*?value: )[0-9.]+", r"\g<1>5", path.read_text(), flags=re.DOTALL))
+        assert "not-a-share" in faults(folder)
