@@ -136,31 +136,33 @@ def rival(known: object, records: list[list[object]], cells: Callable[..., list[
         row("against pyAgrum", "not installed", "≥ 3 ×")
         return
     from kgraph.reasoning.circumstances import Circumstances
-    from kgraph.reasoning.inference import Inference
+    from kgraph.reasoning.inference import Inference, arc_strength, other_cause
 
+    nowhere = Circumstances()
     net = known.network  # type: ignore[attr-defined]
 
     def build(evidence: list[object]) -> tuple[object, dict[str, list[float]]]:
         bn = gum.BayesNet()
         for c, p in net.prior.items():
-            bn.add(gum.LabelizedVariable(c, "", 2))
-            bn.cpt(c).fillWith([1 - p, p])
+            bn.add(gum.LabelizedVariable(c, "", 3))  # absent, at major level, at minor level
+            bn.cpt(c).fillWith([1 - p, net.major[c], p - net.major[c]])
         soft: dict[str, list[float]] = {}
         for cell in evidence:
             percept, last = cell.percept, ""  # type: ignore[attr-defined]
-            for n, (c, arc) in enumerate(net.evokers(percept).items()):
+            for n, c in enumerate(net.evokers(percept)):
                 name = f"{percept}--{n}"
                 bn.add(gum.LabelizedVariable(name, "", 2))
                 bn.addArc(c, name)
                 if last:
                     bn.addArc(last, name)
-                for on in (0, 1):
+                for on in (0, 1, 2):
+                    strength = arc_strength(net, nowhere, c, percept, minor=on == 2, plain=cell.plain) if on else 0.0  # type: ignore[attr-defined]
                     for before in (0, 1) if last else (0,):
-                        quiet = (1 - arc.strength) ** on * (0 if before else 1)
+                        quiet = (1 - strength) * (0 if before else 1)
                         where = {c: on, **({last: before} if last else {})}
                         bn.cpt(name)[where] = [quiet, 1 - quiet]
                 last = name
-            leak = net.other_cause[percept]
+            leak = other_cause(net, nowhere, percept, plain=cell.plain)  # type: ignore[attr-defined]
             off = (1 - leak) * cell.not_there + leak * cell.there  # type: ignore[attr-defined]
             scale = max(off, cell.there)  # type: ignore[attr-defined]
             soft[last] = [off / scale, cell.there / scale]  # type: ignore[attr-defined]
@@ -172,7 +174,7 @@ def rival(known: object, records: list[list[object]], cells: Callable[..., list[
             engine.addEvidence(name, values)
         engine.setTargets(set(net.prior))
         engine.makeInference()
-        return {c: float(engine.posterior(c)[1]) for c in net.prior}
+        return {c: 1 - float(engine.posterior(c)[0]) for c in net.prior}
 
     ratios, worst = [], 0.0
     for evidence in records:

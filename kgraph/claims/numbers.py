@@ -37,16 +37,32 @@ def _word_table(top: Fields, section: str, key: str, known: tuple[str, ...], val
             into[word] = number
 
 
+def _levels(top: Fields, draft: Draft) -> None:
+    for row in top.rows("levels", "this row of `levels`"):
+        level = row.word("level", words.LEVELS, required=True)
+        factor = row.number("factor", 0, 1, required=True)
+        plain = row.number("plain", 0, 1)
+        new = _note_basis(row, draft, "levels", level or "")
+        row.done()
+        if level and factor is not None and new:
+            draft.tables.levels[level] = factor
+            if plain is not None:
+                draft.tables.plain_levels[level] = plain
+
+
 def _reports(top: Fields, draft: Draft) -> None:
     for row in top.rows("report_tables", "this report"):
         channel = row.word("channel", words.CHANNELS, required=True)
         state = row.word("state", words.REPORT_STATES, required=True)
         there = row.number("if_there", _TINY, 1, required=True)
         not_there = row.number("if_not_there", _TINY, 1, required=True)
+        asks = row.word("asks", words.ASKS)
         new = _note_basis(row, draft, "report_tables", f"{channel}/{state}")
         row.done()
         if channel and state and there is not None and not_there is not None and new:
             draft.tables.reports[(channel, state)] = (there, not_there)
+            if asks == "plain":
+                draft.tables.asks[(channel, state)] = asks
 
 
 def _documented(top: Fields, draft: Draft) -> None:
@@ -120,15 +136,20 @@ def _priors(top: Fields, draft: Draft) -> None:
     version = row.integer("version", 1, 10_000, required=True)
     herbs = row.integer("herbs", 0, 10_000_000, required=True)
     counts: dict[str, int] = {}
+    majors: dict[str, int] = {}
     for entry in row.rows("counts", "this count"):
         id = entry.text("class", required=True)
         count = entry.integer("herbs", 0, herbs if herbs is not None else 0, required=True)
+        major = entry.integer("major", 0, count if count is not None else 0)
         entry.done()
         if id and count is not None:
             counts[id] = count
+            if major is not None:
+                majors[id] = major
     row.done()
     if version and herbs is not None:
         draft.tables.prior_version, draft.tables.prior_herbs, draft.tables.prior_counts = version, herbs, counts
+        draft.tables.prior_majors = majors
 
 
 SECTIONS = (
@@ -142,7 +163,7 @@ def read_tables(top: Fields, draft: Draft) -> None:
     tables = draft.tables
     _word_table(top, "strength_words", "word", words.STRENGTHS, "value", 0.9999, draft, tables.strengths)
     _word_table(top, "effect_words", "word", words.EFFECTS, "factor", 10, draft, tables.effects)
-    _word_table(top, "levels", "level", words.LEVELS, "factor", 1, draft, tables.levels)
+    _levels(top, draft)
     _reports(top, draft)
     _documented(top, draft)
     _constants(top, draft)

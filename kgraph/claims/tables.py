@@ -16,6 +16,8 @@ class Tables:
         strengths: word to probability.
         effects: effect word to factor on an arc.
         levels: level word to factor on an arc.
+        plain_levels: the same where the report says that the quality is plain, not only there; `levels` where none stands.
+        asks: (channel, state) to "plain" for the reports that say so; "there" is not held.
         reports: (channel, state) to (P(state | percept there), P(state | not there)).
         documented: (documented intensity, state) to P(report state | documented intensity), taster channel.
         constants: scalar working values by id.
@@ -24,12 +26,15 @@ class Tables:
         standard_list: version and quality ids of the standard sheet.
         evidence_words: (at least this many decibans, word), rising.
         prior_counts: class to number of herbs that hold it at major or minor level; ``prior_herbs`` is the total.
+        prior_majors: class to number of herbs that hold it at major level; empty where the table does not part the levels.
         basis: (table, key) to how the number is known: source texts or "common practice".
     """
 
     strengths: dict[str, float] = field(default_factory=dict)
     effects: dict[str, float] = field(default_factory=dict)
     levels: dict[str, float] = field(default_factory=dict)
+    plain_levels: dict[str, float] = field(default_factory=dict)
+    asks: dict[tuple[str, str], str] = field(default_factory=dict)
     reports: dict[tuple[str, str], tuple[float, float]] = field(default_factory=dict)
     documented: dict[tuple[str, str], float] = field(default_factory=dict)
     constants: dict[str, float] = field(default_factory=dict)
@@ -41,6 +46,7 @@ class Tables:
     prior_version: int = 0
     prior_herbs: int = 0
     prior_counts: dict[str, int] = field(default_factory=dict)
+    prior_majors: dict[str, int] = field(default_factory=dict)
     basis: dict[tuple[str, str], str] = field(default_factory=dict)
     places: dict[tuple[str, str], Place] = field(default_factory=dict)
 
@@ -51,6 +57,14 @@ class Tables:
     def rate(self, word: str) -> float:
         """The number behind a word that grades a hit or a false positive; here ``almost-never`` is a small rate, not none."""
         return self.strengths[word]
+
+    def level(self, word: str, *, plain: bool = False) -> float:
+        """The factor of a level on an arc into a quality that is there, or into one that is plain."""
+        return self.plain_levels.get(word, self.levels[word]) if plain else self.levels[word]
+
+    def asks_plain(self, channel: str, state: str) -> bool:
+        """Does a report of this state say that the quality is plain?"""
+        return self.asks.get((channel, state)) == "plain"
 
     def other_cause(self, quality: str) -> float:
         """P(the quality is noticed with no known cause there)."""

@@ -282,6 +282,7 @@ def _strengths(desk: _Desk) -> dict[str, Any]:
     posed = inference.posed
     return {
         "priors": net.prior,
+        "priors_major": net.major,
         "bits": [
             {
                 "percept": cell.percept, "there": bit.there, "not_there": bit.not_there, "other_cause": bit.other,
@@ -289,7 +290,7 @@ def _strengths(desk: _Desk) -> dict[str, Any]:
             }
             for cell, bit in zip(inference.cells, posed.bits, strict=True)
         ],
-        "arcs": [{"class": c, "percept": p, "strength": s} for (c, p), s in posed.strengths.items()],
+        "arcs": [{"class": c, "percept": p, "strength": s, "at_minor_level": posed.faint[(c, p)]} for (c, p), s in posed.strengths.items()],
         "acts_as": [{"class": c, "action": a, "strength": arc.strength} for a, arcs in net.acts.items() for c, arc in arcs.items()],
         "families": {id: list(members) for id, members in desk.ontology.families.items()},
         "carriers": [{"caution": k[0], "severity": k[1], "classes": sorted(v)} for k, v in sorted(net.carriers.items())],

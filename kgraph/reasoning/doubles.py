@@ -9,6 +9,8 @@ from functools import lru_cache
 
 from kgraph.claims import Ontology
 from kgraph.reasoning.answer import Hidden
+from kgraph.reasoning.circumstances import Circumstances
+from kgraph.reasoning.inference import evoked_share, other_cause
 from kgraph.reasoning.network import TEST, Network
 from kgraph.reasoning.weights import decibans, firm
 
@@ -19,11 +21,12 @@ LIFTED_DB = 10.0
 def lift(ontology: Ontology, net: Network, class_id: str, percept: str) -> float:
     """Decibans by which a strong report of one percept alone raises a class."""
     there, not_there = ontology.tables.report("taster", "strong", percept)
-    quiet = 1 - net.other_cause.get(percept, 0.0)
-    for id, arc in net.evokers(percept).items():
+    plain = ontology.tables.asks_plain("taster", "strong")
+    quiet = 1 - other_cause(net, Circumstances(), percept, plain=plain)
+    for id in net.evokers(percept):
         if id != class_id:
-            quiet *= 1 - net.prior[id] * arc.strength
-    own = net.arcs[class_id][percept].strength
+            quiet *= 1 - evoked_share(net, id, percept, plain=plain)
+    own = evoked_share(net, class_id, percept, plain=plain) / net.prior[class_id]
     quiet_given = quiet * (1 - own)
 
     def likelihood(quiet: float) -> float:

@@ -1,8 +1,8 @@
 """Exact inference in the two-layer noisy-OR network with reports, without alternating sums.
 
 Classes are processed one at a time and a table is carried over the *live* percepts only: bit 1 means "some class so
-far has evoked it". The branch in which a class is absent copies the table; the branch in which it is present moves
-mass from bit 0 to bit 1 with the arc's strength. A percept leaves the table, weighted by its report, after its last
+far has evoked it". The branch in which a class is absent copies the table; the branches in which it is present, at
+major or at minor level, move mass from bit 0 to bit 1 with the arc's strength at that level. A percept leaves the table, weighted by its report, after its last
 class. All numbers stay non-negative, so nothing cancels. A kind (minty) that leaves passes its truth on to its group
 (aromatic) by OR. Many questions are answered in one batch: a *row* is one set of weights.
 
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kgraph.reasoning.plan import Bit, Enter, Leave, Node, Plan, Step, TakeBundle, TakeClass
+from kgraph.reasoning.plan import Bit, Branch, Enter, Leave, Node, Plan, Step, TakeBundle, TakeClass
 
 Array = NDArray[np.float64]
 
@@ -30,13 +30,14 @@ class Weights:
     """One batch of questions, R rows.
 
     Attributes:
-        absent, present: R by classes, weight of each class being absent or present (the base row: 1 - prior, prior).
+        absent, present, minor: R by classes, weight of each class being absent, there at major or at minor level (the base row: the priors).
         off, on: R by bits, weight on leaving with the bit 0 or 1.
         not_there: R by bits, the report's likelihood where the percept is not there (only used for kinds of a group).
     """
 
     absent: Array
     present: Array
+    minor: Array
     off: Array
     on: Array
     not_there: Array
@@ -45,7 +46,7 @@ class Weights:
         return int(self.absent.shape[0])
 
     def rows(self, start: int, stop: int) -> Weights:
-        return Weights(*(a[start:stop] for a in (self.absent, self.present, self.off, self.on, self.not_there)))
+        return Weights(*(a[start:stop] for a in (self.absent, self.present, self.minor, self.off, self.on, self.not_there)))
 
 
 class Elimination:
@@ -60,6 +61,7 @@ class Elimination:
     def weights(self, rows: int) -> Weights:
         """`rows` copies of the base row: the priors and the reports as they are."""
         prior = np.array([node.prior for node in self.nodes])
+        minor = np.array([node.minor for node in self.nodes])
         there = np.array([b.there for b in self.bits])
         not_there = np.array([b.not_there for b in self.bits])
         other = np.array([b.other for b in self.bits])
@@ -67,7 +69,7 @@ class Elimination:
         def tile(values: Array) -> Array:
             return np.tile(values, (rows, 1))
 
-        return Weights(tile(1 - prior), tile(prior), tile((1 - other) * not_there + other * there), tile(there), tile(not_there))
+        return Weights(tile(1 - prior - minor), tile(prior), tile(minor), tile((1 - other) * not_there + other * there), tile(there), tile(not_there))
 
     # -- passes ------------------------------------------------------------------------------------------------
 
@@ -88,13 +90,15 @@ class Elimination:
     def _step(self, table: Array, step: Step, w: Weights) -> Array:
         rows = table.shape[1]
         if isinstance(step, TakeClass):
-            present = table * self._lonely(step, w, True)
-            for position, strength in step.arcs:
-                view = _view(present, position)
-                view[:, 1] += strength * view[:, 0]
-                view[:, 0] *= 1 - strength
-            present += table * self._lonely(step, w, False)
-            return present
+            whole = table * self._absent(step, w)
+            for branch in step.branches:
+                present = table * self._lonely(step, branch, w)
+                for position, strength in branch.arcs:
+                    view = _view(present, position)
+                    view[:, 1] += strength * view[:, 0]
+                    view[:, 0] *= 1 - strength
+                whole += present
+            return whole
         if isinstance(step, TakeBundle):
             quiet, loud, total = self._bundle(step, w)
             view = _row_view(table, step.position)
@@ -114,12 +118,21 @@ class Elimination:
             return kept.reshape(-1, rows)
         return self._pass_on(table, step, w)
 
-    def _lonely(self, step: TakeClass, w: Weights, present: bool) -> Array:
-        """The weight of the branch, with the bits that only this class touches summed out. Shape (R,)."""
-        factor = (w.present if present else w.absent)[:, step.number]
-        for bit, strength in step.alone:
+    @staticmethod
+    def _absent(step: TakeClass, w: Weights) -> Array:
+        """The weight of the class being absent, with the bits that only it touches summed out. Shape (R,)."""
+        factor = w.absent[:, step.number]
+        for bit in step.lonely:
+            factor = factor * w.off[:, bit]
+        return factor
+
+    @staticmethod
+    def _lonely(step: TakeClass, branch: Branch, w: Weights) -> Array:
+        """The weight of one level of the class, with the bits that only it touches summed out. Shape (R,)."""
+        factor = (w.minor if branch.minor else w.present)[:, step.number]
+        for bit, strength in branch.alone:
             off = w.off[:, bit]
-            factor = factor * (off + strength * (w.on[:, bit] - off) if present else off)
+            factor = factor * (off + strength * (w.on[:, bit] - off))
         return factor
 
     @staticmethod
@@ -127,11 +140,11 @@ class Elimination:
         """Weights that none of a bundle's classes evoked the percept, that some did, and of both, each (R,); all sums are of non-negative terms."""
         quiet = np.ones(len(w))
         loud = np.zeros(len(w))
-        for c, strength in step.members:
-            absent, present = w.absent[:, c], w.present[:, c]
-            both = absent + present
-            loud = loud * both + quiet * (present * strength)
-            quiet = quiet * (absent + present * (1 - strength))
+        for c, strength, faint in step.members:
+            fires = w.present[:, c] * strength + w.minor[:, c] * faint
+            quietly = w.absent[:, c] + w.present[:, c] * (1 - strength) + w.minor[:, c] * (1 - faint)
+            loud = loud * (fires + quietly) + quiet * fires
+            quiet = quiet * quietly
         return quiet, loud, quiet + loud
 
     def _kind_weights(self, step: Leave, w: Weights) -> tuple[Array, Array, Array, Array]:
@@ -160,7 +173,7 @@ class Elimination:
         """One forward and one backward pass of the base row.
 
         Returns:
-            P(reports); for each class P(class present, reports); for each arc (class, bit)
+            P(reports); for each class P(class present at either level, reports); for each arc (class, bit)
             P(class present, this arc evoked the percept, reports).
         """
         w = self.weights(1)
@@ -182,67 +195,76 @@ class Elimination:
         return total, present, fired
 
     def _class_marginals(self, step: TakeClass, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
-        partial = [forward]  # the table after the first 0, 1, 2 ... arcs of the present branch
-        for position, strength in step.arcs:
+        for branch in step.branches:
+            self._branch_marginals(step, branch, forward, after, w, present, fired)
+
+    def _branch_marginals(self, step: TakeClass, branch: Branch, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
+        partial = [forward]  # the table after the first 0, 1, 2 ... arcs of the branch
+        for position, strength in branch.arcs:
             moved = partial[-1].copy()
             view = _view(moved, position)
             view[:, 1] += strength * view[:, 0]
             view[:, 0] *= 1 - strength
             partial.append(moved)
-        weight = float(self._lonely(step, w, True)[0])
+        weight = float(self._lonely(step, branch, w)[0])
         mass = float(np.vdot(partial[-1], after))
-        present[step.number] = weight * mass
+        present[step.number] += weight * mass
         rest = after  # what the later arcs and everything after them make of each cell
-        for number in range(len(step.arcs) - 1, -1, -1):
-            position, strength = step.arcs[number]
+        for number in range(len(branch.arcs) - 1, -1, -1):
+            position, strength = branch.arcs[number]
             here, there = _view(partial[number], position), _view(rest, position)[:, 1]
             evoked = float(np.vdot(here[:, 0], there)) + float(np.vdot(here[:, 1], there))
-            fired[(step.number, step.names[number])] = weight * strength * evoked
+            _add(fired, (step.number, step.names[number]), weight * strength * evoked)
             if number:
                 rest = rest.copy()
                 view = _view(rest, position)
                 view[:, 0] *= 1 - strength
                 view[:, 0] += strength * view[:, 1]
-        base = float(w.present[0, step.number])
-        for bit, strength in step.alone:
+        base = float((w.minor if branch.minor else w.present)[0, step.number])
+        for bit, strength in branch.alone:
             factor = base * strength * float(w.on[0, bit])
-            for other_bit, other_strength in step.alone:
+            for other_bit, other_strength in branch.alone:
                 if other_bit != bit:
                     off, on = float(w.off[0, other_bit]), float(w.on[0, other_bit])
                     factor *= (1 - other_strength) * off + other_strength * on
-            fired[(step.number, bit)] = factor * mass
+            _add(fired, (step.number, bit), factor * mass)
 
     def _bundle_marginals(self, step: TakeBundle, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
         f, b = _view(forward, step.position), _view(after, step.position)
         stay = float(np.vdot(f[:, 0], b[:, 0]))
         move = float(np.vdot(f[:, 0], b[:, 1]))
         there = float(np.vdot(f[:, 1], b[:, 1]))
-        own = [(float(w.absent[0, c]), float(w.present[0, c]), strength) for c, strength in step.members]
+        own = []  # (there and evoking it, there and not, absent) for each member
+        for c, strength, faint in step.members:
+            major, minor = float(w.present[0, c]), float(w.minor[0, c])
+            own.append((major * strength + minor * faint, major * (1 - strength) + minor * (1 - faint), float(w.absent[0, c])))
         before = [(1.0, 0.0)]  # (none evoked it, some did) over the members before each one
-        for absent, there_weight, strength in own:
-            before.append(_join(before[-1], absent, there_weight, strength))
+        for fires, silent, absent in own:
+            before.append(_join(before[-1], fires, silent + absent))
         behind = (1.0, 0.0)
         for number in range(len(own) - 1, -1, -1):
-            c, strength = step.members[number]
-            absent, weight, _ = own[number]
+            c = step.members[number][0]
+            fires, silent, absent = own[number]
             q0, l0 = before[number]
             q1, l1 = behind
             quiet, loud = q0 * q1, l0 * (q1 + l1) + q0 * l1
-            fire = weight * strength * (quiet + loud) * (move + there)
+            fire = fires * (quiet + loud) * (move + there)
             fired[(c, step.bit)] = fire
-            present[c] = fire + weight * (1 - strength) * (quiet * stay + loud * move + (quiet + loud) * there)
-            behind = _join(behind, absent, weight, strength)
+            present[c] = fire + silent * (quiet * stay + loud * move + (quiet + loud) * there)
+            behind = _join(behind, fires, silent + absent)
 
     def _back(self, after: Array, step: Step, w: Weights) -> Array:
         if isinstance(step, TakeClass):
-            moved = after.copy()
-            for position, strength in step.arcs:
-                view = _view(moved, position)
-                view[:, 0] *= 1 - strength
-                view[:, 0] += strength * view[:, 1]
-            moved *= self._lonely(step, w, True)
-            moved += after * self._lonely(step, w, False)
-            return moved
+            whole = after * self._absent(step, w)
+            for branch in step.branches:
+                moved = after.copy()
+                for position, strength in branch.arcs:
+                    view = _view(moved, position)
+                    view[:, 0] *= 1 - strength
+                    view[:, 0] += strength * view[:, 1]
+                moved *= self._lonely(step, branch, w)
+                whole += moved
+            return whole
         if isinstance(step, TakeBundle):
             quiet, loud, total = (float(a[0]) for a in self._bundle(step, w))
             moved = after.copy()
@@ -272,10 +294,14 @@ class Elimination:
         return np.stack([kind0.reshape(high, low), kind1.reshape(high, low)], axis=1).reshape(-1, 1)
 
 
-def _join(so_far: tuple[float, float], absent: float, present: float, strength: float) -> tuple[float, float]:
+def _join(so_far: tuple[float, float], fires: float, quietly: float) -> tuple[float, float]:
     """(none evoked it, some did) with one class more."""
     quiet, loud = so_far
-    return quiet * (absent + present * (1 - strength)), loud * (absent + present) + quiet * present * strength
+    return quiet * quietly, loud * (fires + quietly) + quiet * fires
+
+
+def _add(to: dict[tuple[int, int], float], key: tuple[int, int], value: float) -> None:
+    to[key] = to.get(key, 0.0) + value
 
 
 def _bits_of(table: Array) -> int:

@@ -31,6 +31,7 @@ class Cell(NamedTuple):
         tasters: how many tasters have a cell.
         reporting: how many of them noticed it.
         reports: state and weight of each taster's report; the weight is its share in the pooled log ratio.
+        plain: the reports say that the percept is plain, not only that it is there.
     """
 
     percept: str
@@ -41,6 +42,7 @@ class Cell(NamedTuple):
     tasters: int = 1
     reporting: int = 0
     reports: tuple[tuple[str, float], ...] = ()
+    plain: bool = False
 
     @property
     def speaks_for(self) -> bool:
@@ -155,9 +157,10 @@ def cells_of(ontology: Ontology, net: Network, record: Record, circumstances: Ci
         states_of = [r[0] for r in reports]
         state = max(states_of, key=lambda s: (*_WORDS, "unnoticed").index(s) if s != "unnoticed" else -1)
         named = tuple(dict.fromkeys(name for r in reports for name in r[1]))
+        plain = log_ratio > 0 and ontology.tables.asks_plain("taster", state)
         cells.append(
             Cell(percept, state, math.exp(min(0.0, log_ratio)), math.exp(min(0.0, -log_ratio)), named, count,
-                 sum(1 for s in states_of if s in _WORDS[1:]), tuple((r[0], r[3] * effective / count) for r in reports))
+                 sum(1 for s in states_of if s in _WORDS[1:]), tuple((r[0], r[3] * effective / count) for r in reports), plain)
         )
     for result in record.tests:
         hit, miss = (1 - TEST_MISREAD, TEST_MISREAD) if result.seen else (TEST_MISREAD, 1 - TEST_MISREAD)

@@ -35,13 +35,13 @@ def documented_intensities(ontology: Ontology, herb: str) -> dict[str, str]:
     return found
 
 
-def herb_levels(ontology: Ontology, herb: str) -> dict[str, float]:
-    """Class to the factor of its level in this herb."""
+def herb_levels(ontology: Ontology, herb: str, *, plain: bool = False) -> dict[str, float]:
+    """Class to the factor of its level in this herb, on arcs into what is there or into what is plain."""
     claims: dict[str, list[Claim]] = {}
     for claim in ontology.said_of("contains", herb):
         claims.setdefault(claim.object, []).append(claim)
-    factor = ontology.tables.levels
-    return {id: factor[(found[0] if len(found) == 1 else ontology.ruling(found)).word] for id, found in claims.items()}
+    level = ontology.tables.level
+    return {id: level((found[0] if len(found) == 1 else ontology.ruling(found)).word, plain=plain) for id, found in claims.items()}
 
 
 def _cell_terms(ontology: Ontology, net: Network, circumstances: Circumstances, cell: Cell) -> tuple[float, dict[str, float], dict[str, float]]:
@@ -49,7 +49,7 @@ def _cell_terms(ontology: Ontology, net: Network, circumstances: Circumstances, 
     quiet = 1.0
     arcs: dict[str, float] = {}
     for percept in (cell.percept, *net.groups.get(cell.percept, ())):
-        quiet *= 1 - other_cause(net, circumstances, percept)
+        quiet *= 1 - other_cause(net, circumstances, percept, plain=cell.plain)
         for id in net.evokers(percept):
             arcs[id] = 1 - (1 - arcs.get(id, 0.0)) * (1 - arc_strength(net, circumstances, id, percept))
     documented: dict[str, float] = {}
@@ -79,7 +79,7 @@ def fits(ontology: Ontology, net: Network, circumstances: Circumstances, cells: 
     logs: dict[str, float] = {}
     for herb in ontology.herbs:
         intensities = documented_intensities(ontology, herb)
-        levels = herb_levels(ontology, herb)
+        levels = (herb_levels(ontology, herb), herb_levels(ontology, herb, plain=True))
         total = 0.0
         for cell, spontaneous, arcs, documented in terms:
             intensity = _documented_as(net, intensities, cell.percept)
@@ -87,7 +87,7 @@ def fits(ontology: Ontology, net: Network, circumstances: Circumstances, cells: 
                 total += documented[intensity]
                 continue
             quiet = spontaneous
-            for id, factor in levels.items():
+            for id, factor in levels[cell.plain].items():
                 if id in arcs:
                     quiet *= 1 - factor * arcs[id]
             total += math.log(quiet * cell.not_there + (1 - quiet) * cell.there)

@@ -22,23 +22,46 @@ class Posed:
     nodes: list[Node]
     bits: list[Bit]
     strengths: dict[tuple[str, str], float] = field(default_factory=dict)
+    faint: dict[tuple[str, str], float] = field(default_factory=dict)
 
 
-def other_cause(net: Network, circumstances: Circumstances, percept: str) -> float:
-    """P(percept there with no class evoking it): other causes and what the conditions fake."""
-    nothing = 1 - net.other_cause.get(percept, 0.0)
+#: A class to the probability that it takes part, given that it is there; a pair is (at major level, at minor level).
+Question = Mapping[str, float | tuple[float, float]]
+
+
+def other_cause(net: Network, circumstances: Circumstances, percept: str, *, plain: bool = False) -> float:
+    """P(percept there, or plain, with no class evoking it): other causes and what the conditions fake."""
+    nothing = 1 - net.other_cause.get(percept, 0.0) * (net.plain_other if plain else 1.0)
     for effect in circumstances.faked.get(percept, ()):
         nothing *= 1 - effect.value
     return 1 - nothing
 
 
-def arc_strength(net: Network, circumstances: Circumstances, class_id: str, percept: str) -> float:
-    """The strength of an arc with what the conditions draw out and dull."""
+def arc_strength(net: Network, circumstances: Circumstances, class_id: str, percept: str, *, minor: bool = False, plain: bool = False) -> float:
+    """The strength of an arc at a level of the class, with what the conditions draw out and dull."""
     arc = net.arcs[class_id].get(percept)
     if arc is None:
         return 0.0
     factor = circumstances.drawn.get(class_id, 1.0) * circumstances.dulled.get(percept, 1.0)
+    if minor:
+        factor *= net.faint[plain]
+    elif plain:
+        factor *= net.plain_major
     return min(MAX_STRENGTH, arc.strength * factor)
+
+
+def evoked_share(net: Network, class_id: str, percept: str, *, plain: bool = False) -> float:
+    """P(class there at either level and evoking the percept) before any report."""
+    major = net.major.get(class_id, net.prior[class_id])
+    at = {minor: arc_strength(net, Circumstances(), class_id, percept, minor=minor, plain=plain) for minor in (False, True)}
+    return major * at[False] + (net.prior[class_id] - major) * at[True]
+
+
+def evoking(net: Network, circumstances: Circumstances, percept: str) -> dict[str, tuple[float, float]]:
+    """The question "does any class evoke this percept"."""
+    return {
+        id: (arc_strength(net, circumstances, id, percept), arc_strength(net, circumstances, id, percept, minor=True)) for id in net.evokers(percept)
+    }
 
 
 def pose(net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> Posed:
@@ -50,22 +73,28 @@ def pose(net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> P
     for cell in cells:
         nothing = 1.0
         for percept in stands_for.get(cell.percept, [cell.percept]):
-            nothing *= 1 - other_cause(net, circumstances, percept)
+            nothing *= 1 - other_cause(net, circumstances, percept, plain=cell.plain)
         bits.append(Bit(cell.there, cell.not_there, 1 - nothing, parents.get(cell.percept, -1)))
     posed = Posed([], [], bits)
     for id, arcs in net.arcs.items():
         found: list[tuple[int, float]] = []
+        faint: list[float] = []
+        minor = net.prior[id] - net.major.get(id, net.prior[id])
         for cell in cells:
-            quiet = 1.0
+            quiet = quiet_minor = 1.0
             for percept in stands_for.get(cell.percept, [cell.percept]):
                 if percept in arcs:
-                    quiet *= 1 - arc_strength(net, circumstances, id, percept)
+                    quiet *= 1 - arc_strength(net, circumstances, id, percept, plain=cell.plain)
+                    if minor > 0:
+                        quiet_minor *= 1 - arc_strength(net, circumstances, id, percept, minor=True, plain=cell.plain)
             if quiet < 1.0:
                 found.append((index[cell.percept], 1 - quiet))
+                faint.append(1 - quiet_minor)
                 posed.strengths[(id, cell.percept)] = 1 - quiet
+                posed.faint[(id, cell.percept)] = 1 - quiet_minor
         if found:
             posed.classes.append(id)
-            posed.nodes.append(Node(net.prior[id], tuple(found)))
+            posed.nodes.append(Node(net.prior[id] - minor, tuple(found), minor, tuple(faint)))
     return posed
 
 
@@ -86,15 +115,21 @@ class Inference:
 
     # -- groups of classes -------------------------------------------------------------------------------------
 
-    def prior_any(self, members: Mapping[str, float]) -> float:
+    def prior_any(self, members: Question) -> float:
         """P(any member present and, with its own probability, taking part) before any report."""
         none = 1.0
         for id, part in members.items():
-            none *= 1 - self.net.prior[id] * part
+            none *= 1 - self._prior_part(id, part)
         return 1 - none
 
-    def posterior_any(self, questions: Sequence[Mapping[str, float]], without: Iterable[Sequence[int]] = ()) -> Array:
-        """P(any member takes part | reports) for each question; a question is class to probability of taking part.
+    def _prior_part(self, id: str, part: float | tuple[float, float]) -> float:
+        if not isinstance(part, tuple):
+            return self.net.prior[id] * part
+        major = self.net.major.get(id, self.net.prior[id])
+        return major * part[0] + (self.net.prior[id] - major) * part[1]
+
+    def posterior_any(self, questions: Sequence[Question], without: Iterable[Sequence[int]] = ()) -> Array:
+        """P(any member takes part | reports) for each question.
 
         With `without`, a list of lists of cell numbers, the answer has one row more for each: shape
         (1 + len(without), questions), the later rows with those cells taken out.
@@ -106,10 +141,12 @@ class Inference:
         for q, members in enumerate(questions):
             for id, part in members.items():
                 if id in self.index:
-                    for v in range(len(variants)):
-                        weights.present[v * (count + 1) + q, self.index[id]] *= 1 - part
+                    major, minor = part if isinstance(part, tuple) else (part, part)
+                    rows_of = slice(q, None, count + 1)  # this question's row in every variant
+                    weights.present[rows_of, self.index[id]] *= 1 - major
+                    weights.minor[rows_of, self.index[id]] *= 1 - minor
                 else:
-                    outside[q] *= 1 - self.net.prior[id] * part
+                    outside[q] *= 1 - self._prior_part(id, part)
         for v, cells in enumerate(variants):
             rows = slice(v * (count + 1), (v + 1) * (count + 1))
             for cell in cells:

@@ -30,6 +30,10 @@ class Network:
 
     Attributes:
         prior: class to probability of its presence, (n + 1/2) / (N + 1) over the herbs of the prior table.
+        major: class to probability of its presence at major level; all of `prior` where the table does not part the levels.
+        faint: factor of the minor level on an arc into a quality that is (there, plain).
+        plain_major: factor of the major level on an arc into a quality that is plain.
+        plain_other: share of the other causes that makes a quality plain.
         arcs: class to percept to arc. Percepts are quality ids, or ``test/<id>`` for a test.
         other_cause: percept to the probability that it is noticed with no known cause.
         groups: group quality to its kinds.
@@ -38,6 +42,10 @@ class Network:
     """
 
     prior: dict[str, float] = field(default_factory=dict)
+    major: dict[str, float] = field(default_factory=dict)
+    faint: tuple[float, float] = (1.0, 1.0)
+    plain_major: float = 1.0
+    plain_other: float = 1.0
     arcs: dict[str, dict[str, Arc]] = field(default_factory=dict)
     other_cause: dict[str, float] = field(default_factory=dict)
     groups: dict[str, tuple[str, ...]] = field(default_factory=dict)
@@ -52,14 +60,14 @@ class Network:
         return {id: arcs[percept] for id, arcs in self.arcs.items() if percept in arcs}
 
 
-def prior_counts(ontology: Ontology) -> tuple[int, dict[str, int]]:
-    """Number of herbs, and for each class the number of herbs that hold it at major or minor level, counted afresh."""
+def prior_counts(ontology: Ontology, levels: tuple[str, ...] = ("major", "minor")) -> tuple[int, dict[str, int]]:
+    """Number of herbs, and for each class the number of herbs that hold it at one of the levels, counted afresh."""
     counts: dict[str, int] = {}
     for id in ontology.classes:
         herbs = {claim.subject for claim in ontology.pointing_at("contains", id)}
         counts[id] = sum(
             1 for herb in herbs
-            if ontology.ruling([c for c in ontology.said_of("contains", herb) if c.object == id]).word in ("major", "minor")
+            if ontology.ruling([c for c in ontology.said_of("contains", herb) if c.object == id]).word in levels
         )
     return len(ontology.herbs), counts
 
@@ -67,12 +75,13 @@ def prior_counts(ontology: Ontology) -> tuple[int, dict[str, int]]:
 def priors_as_yaml(ontology: Ontology) -> str:
     """The section `priors` for `tables/priors.yaml`, counted from the herbs of an ontology."""
     total, counts = prior_counts(ontology)
+    _, majors = prior_counts(ontology, ("major",))
     version = ontology.tables.prior_version or 1
     lines = [
-        "# How many of the shipped herbs hold each class at major or minor level. Made by `kgraph check --priors`; not edited by hand.",
+        "# How many of the shipped herbs hold each class at major or minor level, and at major level. Made by `kgraph check --priors`; not edited by hand.",
         "priors:", f"  version: {version}", f"  herbs: {total}", "  counts:",
     ]
-    lines += [f"    - {{class: {id}, herbs: {count}}}" for id, count in sorted(counts.items()) if count]
+    lines += [f"    - {{class: {id}, herbs: {count}, major: {majors[id]}}}" for id, count in sorted(counts.items()) if count]
     return "\n".join(lines) + "\n"
 
 
@@ -85,6 +94,12 @@ def build_network(ontology: Ontology) -> Network:
     else:
         total, counts = prior_counts(ontology)
     net.prior = {id: (counts.get(id, 0) + 0.5) / (total + 1) for id in ontology.classes}
+    net.major = dict(net.prior)
+    if tables.prior_majors:
+        net.major = {id: p * (tables.prior_majors.get(id, 0) + 0.5) / (counts.get(id, 0) + 1) for id, p in net.prior.items()}
+        net.faint = (tables.level("minor"), tables.level("minor", plain=True))
+    net.plain_major = tables.plain_levels.get("major", 1.0)
+    net.plain_other = tables.constants.get("plain-other-causes", 1.0)
     net.arcs = {id: {} for id in ontology.classes}
     net.groups = {q.id: ontology.kinds_of(q.id) for q in ontology.qualities.values() if q.kind == "group"}
     for q in ontology.qualities.values():

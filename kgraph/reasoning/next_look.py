@@ -10,7 +10,7 @@ import math
 
 from kgraph.claims import Ontology
 from kgraph.reasoning.answer import Look
-from kgraph.reasoning.inference import Inference, arc_strength, other_cause
+from kgraph.reasoning.inference import Inference, Question, evoking, other_cause
 from kgraph.reasoning.network import TEST
 from kgraph.reasoning.weights import firm
 
@@ -70,11 +70,11 @@ def rank_looks(ontology: Ontology, inference: Inference, families: dict[str, flo
         return ()
     net, circumstances = inference.net, inference.circumstances
     percepts = _least_certain(ontology, inference, percepts)
-    quiet = [{id: arc_strength(net, circumstances, id, p) for id in net.evokers(p)} for p in percepts]
-    questions: list[dict[str, float]] = list(quiet)
+    quiet = [evoking(net, circumstances, p) for p in percepts]
+    questions: list[Question] = list(quiet)
     members = ontology.families
     for parts in quiet:
-        questions += [parts | dict.fromkeys(members[f], 1.0) for f in undecided]
+        questions += [{**parts, **dict.fromkeys(members[f], 1.0)} for f in undecided]
     evoked = inference.posterior_any(questions)[0]
     looks: list[Look] = []
     for i, percept in enumerate(percepts):
@@ -94,7 +94,7 @@ def rank_looks(ontology: Ontology, inference: Inference, families: dict[str, flo
 def _least_certain(ontology: Ontology, inference: Inference, percepts: list[str]) -> list[str]:
     """The percepts whose report is least certain beforehand: no report can tell more than its own entropy."""
     net, circumstances = inference.net, inference.circumstances
-    evoked = inference.posterior_any([{id: arc_strength(net, circumstances, id, p) for id in net.evokers(p)} for p in percepts])[0]
+    evoked = inference.posterior_any([evoking(net, circumstances, p) for p in percepts])[0]
     entropy: dict[str, float] = {}
     for percept, share in zip(percepts, evoked, strict=True):
         p_absent = (1 - float(share)) * (1 - other_cause(net, circumstances, percept))

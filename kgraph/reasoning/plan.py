@@ -42,17 +42,34 @@ class Bit(NamedTuple):
 
 
 class Node(NamedTuple):
-    """A class that touches at least one bit: its prior and its arcs (bit, strength)."""
+    """A class that touches at least one bit.
+
+    Attributes:
+        prior: probability that it is there at major level.
+        arcs: (bit, strength) at major level.
+        minor: probability that it is there at minor level; the two exclude each other.
+        faint: strengths at minor level, in the order of `arcs`.
+    """
 
     prior: float
     arcs: tuple[tuple[int, float], ...]
+    minor: float = 0.0
+    faint: tuple[float, ...] = ()
+
+
+class Branch(NamedTuple):
+    """A class at one level: what it does to the table."""
+
+    minor: bool
+    arcs: tuple[tuple[int, float], ...]  # (position in the table, strength)
+    alone: tuple[tuple[int, float], ...]  # (bit, strength) of bits that only this class touches
 
 
 class TakeClass(NamedTuple):
     number: int
-    arcs: tuple[tuple[int, float], ...]  # (position in the table, strength)
-    alone: tuple[tuple[int, float], ...]  # (bit, strength) of bits that only this class touches
-    names: tuple[int, ...]  # the bits of `arcs`
+    branches: tuple[Branch, ...]  # at major level, and at minor level where that has any weight
+    names: tuple[int, ...]  # the bits of the branches' `arcs`
+    lonely: tuple[int, ...]  # the bits of `alone`
 
 
 class TakeBundle(NamedTuple):
@@ -60,7 +77,7 @@ class TakeBundle(NamedTuple):
 
     bit: int
     position: int
-    members: tuple[tuple[int, float], ...]  # (class, strength)
+    members: tuple[tuple[int, float, float], ...]  # (class, strength, strength at minor level)
 
 
 class Enter(NamedTuple):
@@ -170,24 +187,25 @@ class Plan:
             group = groups[g]
             node = self.nodes[group[0]]
             bundle = len(group) > 1
-            shared = [(bit, s) for bit, s in node.arcs if bundle or not lonely(bit)]
-            for bit, _ in shared:
+            names = [bit for bit, _ in node.arcs if bundle or not lonely(bit)]
+            for bit in names:
                 if bit not in live:
                     enter(bit)
             if self.width > MAX_WIDTH:
                 raise TooWide(self.width)
             if bundle:
                 bit = node.arcs[0][0]
-                self.steps.append(TakeBundle(bit, live.index(bit), tuple((c, self.nodes[c].arcs[0][1]) for c in group)))
+                members = tuple((c, self.nodes[c].arcs[0][1], (*self.nodes[c].faint, 0.0)[0]) for c in group)
+                self.steps.append(TakeBundle(bit, live.index(bit), members))
             else:
-                self.steps.append(
-                    TakeClass(
-                        group[0],
-                        tuple((live.index(bit), s) for bit, s in shared),
-                        tuple((bit, s) for bit, s in node.arcs if lonely(bit)),
-                        tuple(bit for bit, _ in shared),
-                    )
+                levels = [(False, node.arcs)]
+                if node.minor > 0:
+                    levels.append((True, tuple((bit, s) for (bit, _), s in zip(node.arcs, node.faint, strict=True))))
+                branches = tuple(
+                    Branch(minor, tuple((live.index(bit), s) for bit, s in arcs if bit in names), tuple((bit, s) for bit, s in arcs if bit not in names))
+                    for minor, arcs in levels
                 )
+                self.steps.append(TakeClass(group[0], branches, tuple(names), tuple(bit for bit, _ in node.arcs if bit not in names)))
             for bit, _ in node.arcs:
                 remaining[bit] -= 1
                 if remaining[bit] == 0 and bit in live and waiting[bit] == 0:

@@ -15,10 +15,11 @@ from fractions import Fraction as F
 def work_out(answer: dict) -> dict:
     s = answer["strengths"]
     bits = {b["percept"]: b for b in s["bits"]}
-    arcs: dict[str, dict[str, F]] = {}
+    arcs: dict[str, dict[str, tuple[F, F]]] = {}  # (at major level, at minor level)
     for a in s["arcs"]:
-        arcs.setdefault(a["class"], {})[a["percept"]] = F(a["strength"])
+        arcs.setdefault(a["class"], {})[a["percept"]] = (F(a["strength"]), F(a["at_minor_level"]))
     prior = {c: F(p) for c, p in s["priors"].items()}
+    major = {c: F(p) for c, p in s["priors_major"].items()}
     names = list(bits)
     kids = {g: [p for p in names if bits[p]["group"] == g] for g in names}
 
@@ -42,11 +43,12 @@ def work_out(answer: dict) -> dict:
         value = F(0)
         for weight, quiet in terms:
             for c, p in prior.items():
-                passed = 1 - part.get(c, F(0))
-                for percept, strength in arcs.get(c, {}).items():
+                plainly = faintly = 1 - part.get(c, F(0))
+                for percept, (strength, faint) in arcs.get(c, {}).items():
                     if percept in quiet:
-                        passed *= 1 - strength
-                weight *= 1 - p + p * passed
+                        plainly *= 1 - strength
+                        faintly *= 1 - faint
+                weight *= 1 - p + major[c] * plainly + (p - major[c]) * faintly
             value += weight
         return value
 

@@ -32,7 +32,9 @@ def networks(draw: st.DrawFn) -> tuple[list[Node], list[Bit]]:
     for _ in range(draw(st.integers(1, 4))):
         touched = draw(st.lists(st.integers(0, count - 1), unique=True, max_size=min(budget, count)))
         budget -= len(touched)
-        nodes.append(Node(draw(inner), tuple((b, draw(inner)) for b in touched)))
+        prior = draw(inner)
+        minor = draw(st.one_of(st.just(0.0), st.floats(0.001, 1 - prior))) if prior < 0.99 else 0.0
+        nodes.append(Node(prior, tuple((b, draw(inner)) for b in touched), minor, tuple(draw(probability) for _ in touched)))
     return nodes, bits
 
 
@@ -42,11 +44,13 @@ def brute_force(nodes: list[Node], bits: list[Bit], number: type = float) -> tup
     total = number(0)
     present = [number(0)] * len(nodes)
     fired: dict[tuple[int, int], object] = {(c, b): number(0) for c, n in enumerate(nodes) for b, _ in n.arcs}
-    for state in itertools.product((0, 1), repeat=len(nodes)):
+    for state in itertools.product(("", "major", "minor"), repeat=len(nodes)):
         weight = one
         for on, n in zip(state, nodes, strict=True):
-            weight *= number(n.prior) if on else one - number(n.prior)
-        live = [(c, b, s) for c, n in enumerate(nodes) if state[c] for b, s in n.arcs]
+            weight *= {"major": number(n.prior), "minor": number(n.minor), "": one - number(n.prior) - number(n.minor)}[on]
+        if not weight:
+            continue
+        live = [(c, b, s if state[c] == "major" else n.faint[k]) for c, n in enumerate(nodes) if state[c] for k, (b, s) in enumerate(n.arcs)]
         for fires in itertools.product((0, 1), repeat=len(live)):
             joint = weight
             for on, (_, _, s) in zip(fires, live, strict=True):
@@ -95,7 +99,7 @@ def test_order_and_names_do_not_matter(network: tuple[list[Node], list[Bit]], rn
     where = {old: new for new, old in enumerate(percepts)}
     moved_bits = [bits[old] for old in percepts]
     moved_bits = [Bit(b.there, b.not_there, b.other, where[b.parent] if b.parent >= 0 else -1) for b in moved_bits]
-    moved = [Node(nodes[c].prior, tuple((where[b], s) for b, s in nodes[c].arcs)) for c in classes]
+    moved = [nodes[c]._replace(arcs=tuple((where[b], s) for b, s in nodes[c].arcs)) for c in classes]
     again, moved_present, _ = Elimination(moved, moved_bits).marginals()
     assert again == pytest.approx(total, rel=1e-12)
     assert [moved_present[classes.index(c)] for c in range(len(nodes))] == pytest.approx(list(present), rel=1e-10)
@@ -184,10 +188,13 @@ def test_against_a_general_purpose_library() -> None:
     rng = np.random.default_rng(7)
     for trial in range(12):
         classes, percepts = int(rng.integers(3, 9)), int(rng.integers(3, 8))
-        nodes = []
+        nodes: list[Node] = []
+        levels: list[Node] = []
         for _ in range(classes):
             touched = rng.choice(percepts, int(rng.integers(1, min(4, percepts) + 1)), replace=False)
             nodes.append(Node(float(rng.uniform(0.02, 0.5)), tuple((int(b), float(rng.uniform(0.05, 0.95))) for b in touched)))
+            faint = tuple(float(rng.uniform(0.05, 0.95)) for _ in touched)
+            levels.append(nodes[-1]._replace(minor=float(rng.uniform(0.02, 0.4)), faint=faint))
         bits = [Bit(float(rng.uniform(0.05, 1)), float(rng.uniform(0.05, 1)), float(rng.uniform(0.001, 0.2))) for _ in range(percepts)]
         net = gum.BayesNet()
         for c, node in enumerate(nodes):
@@ -206,3 +213,37 @@ def test_against_a_general_purpose_library() -> None:
         total, present, _ = Elimination(nodes, bits).marginals()
         for c in range(classes):
             assert present[c] / total == pytest.approx(float(engine.posterior(f"c{c}")[1]), abs=1e-9), (trial, c)
+        _levels_against_the_library(gum, levels, bits)
+
+
+def _levels_against_the_library(gum, nodes: list[Node], bits: list[Bit]) -> None:  # type: ignore[no-untyped-def]
+    """A class with three states; every percept is a chain of two-parent nodes whose tables are written out."""
+    net = gum.BayesNet()
+    for c, node in enumerate(nodes):
+        net.add(gum.LabelizedVariable(f"c{c}", "", 3))
+        net.cpt(f"c{c}").fillWith([1 - node.prior - node.minor, node.prior, node.minor])
+    last = {}
+    for b, bit in enumerate(bits):
+        last[b] = f"p{b}"
+        net.add(gum.LabelizedVariable(last[b], "", 2))
+        net.cpt(last[b]).fillWith([1 - bit.other, bit.other])
+        for c, node in enumerate(nodes):
+            for k, (touched, s) in enumerate(node.arcs):
+                if touched != b:
+                    continue
+                name = f"p{b}c{c}"
+                net.add(gum.LabelizedVariable(name, "", 2))
+                net.addArc(f"c{c}", name)
+                net.addArc(last[b], name)
+                for state, strength in enumerate((0.0, s, node.faint[k])):
+                    net.cpt(name)[{f"c{c}": state, last[b]: 0}] = [1 - strength, strength]
+                    net.cpt(name)[{f"c{c}": state, last[b]: 1}] = [0, 1]
+                last[b] = name
+    engine = gum.LazyPropagation(net)
+    for b, bit in enumerate(bits):
+        scale = max(bit.there, bit.not_there)
+        engine.addEvidence(last[b], [bit.not_there / scale, bit.there / scale])
+    engine.makeInference()
+    total, present, _ = Elimination(nodes, bits).marginals()
+    for c in range(len(nodes)):
+        assert present[c] / total == pytest.approx(1 - float(engine.posterior(f"c{c}")[0]), abs=1e-9)

@@ -39,7 +39,7 @@ def test_counted_afresh(tmp_path: Path) -> None:
     assert (total, counts) == (3, {"zork": 2, "wug": 1, "plon": 1, "dax": 0})
     lines = priors_as_yaml(known.ontology).splitlines()
     assert lines[1:] == [
-        "priors:", "  version: 1", "  herbs: 3", "  counts:", "    - {class: plon, herbs: 1}", "    - {class: wug, herbs: 1}", "    - {class: zork, herbs: 2}"]
+        "priors:", "  version: 1", "  herbs: 3", "  counts:", "    - {class: plon, herbs: 1, major: 0}", "    - {class: wug, herbs: 1, major: 1}", "    - {class: zork, herbs: 2, major: 1}"]
     assert lines[0].startswith("# How many") and priors_as_yaml(known.ontology).endswith("}\n")
 
 

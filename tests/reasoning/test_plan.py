@@ -33,10 +33,11 @@ def test_steps_of_a_small_network() -> None:
     nodes = [Node(0.1, ((0, 0.5),)), Node(0.2, ((0, 0.6), (1, 0.7), (2, 0.8))), Node(0.3, ((0, 0.9),)), Node(0.4, ((2, 0.4),))]
     plan = Plan(nodes, bits(3))
     (bundle,) = [s for s in plan.steps if isinstance(s, TakeBundle)]
-    assert (bundle.bit, bundle.members) == (0, ((0, 0.5), (2, 0.9)))
+    assert (bundle.bit, bundle.members) == (0, ((0, 0.5, 0.0), (2, 0.9, 0.0)))
     taken = {s.number: s for s in plan.steps if isinstance(s, TakeClass)}
-    assert set(taken) == {1, 3} and taken[1].alone == ((1, 0.7),) and taken[1].names == (0, 2)
-    assert [s for _, s in taken[1].arcs] == [0.6, 0.8] and taken[3].alone == ()
+    assert set(taken) == {1, 3} and taken[1].branches[0].alone == ((1, 0.7),) and taken[1].lonely == (1,) and taken[1].names == (0, 2)
+    assert [s for _, s in taken[1].branches[0].arcs] == [0.6, 0.8] and taken[3].branches[0].alone == ()
+    assert all(len(s.branches) == 1 for s in taken.values()), "no class here has a minor level"
     assert sorted(s.bit for s in plan.steps if isinstance(s, Enter)) == [0, 2] == sorted(s.bit for s in plan.steps if isinstance(s, Leave))
     assert plan.width == 2
 
@@ -73,7 +74,8 @@ def replay(plan: Plan) -> tuple[int, list[int]]:
         elif isinstance(step, TakeBundle):
             assert live[step.position] == step.bit
         else:
-            assert [live[position] for position, _ in step.arcs] == list(step.names)
+            for branch in step.branches:
+                assert [live[position] for position, _ in branch.arcs] == list(step.names) and [b for b, _ in branch.alone] == list(step.lonely)
     assert live == []
     return widest, left
 
@@ -93,9 +95,9 @@ def test_every_plan_is_sound(seed: int) -> None:
     plan = Plan(nodes, made)
     widest, left = replay(plan)
     assert widest == plan.width and len(set(left)) == len(left)
-    taken = [s.number for s in plan.steps if isinstance(s, TakeClass)] + [c for s in plan.steps if isinstance(s, TakeBundle) for c, _ in s.members]
+    taken = [s.number for s in plan.steps if isinstance(s, TakeClass)] + [c for s in plan.steps if isinstance(s, TakeBundle) for c, _, _ in s.members]
     assert sorted(taken) == list(range(12))
-    alone = {b for s in plan.steps if isinstance(s, TakeClass) for b, _ in s.alone}
+    alone = {b for s in plan.steps if isinstance(s, TakeClass) for b in s.lonely}
     assert alone | set(left) == set(range(8)) and not alone & set(left)
     assert Plan(nodes, made).steps == plan.steps, "the same on every run"
 
