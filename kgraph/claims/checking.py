@@ -234,9 +234,13 @@ def _check_tables(draft: Draft) -> None:
     for id in (*tables.standard_list, *tables.other_causes, *tables.false_reports):
         if id not in qualities:
             faults.add(place, "unknown-id", f"a table names `{id}`, which is no quality.", did_you_mean(id, qualities))
-    for id in tables.prior_counts:
+    for name, id in (*(("table of priors", id) for id in tables.prior_counts), *(("fitted table", id) for id, _ in tables.fitted)):
         if id not in classes:
-            faults.add(place, "unknown-id", f"the table of priors names `{id}`, which is no class.", did_you_mean(id, classes))
+            at = tables.places.get(("made", "priors" if name == "table of priors" else "fitted"), place)
+            faults.add(at, "unknown-id", f"the {name} names `{id}`, which is no class.", did_you_mean(id, classes))
+    for id in dict.fromkeys([*(quality for _, quality in tables.fitted), *tables.fitted_others]):
+        if id not in qualities:
+            faults.add(tables.places.get(("made", "fitted"), place), "unknown-id", f"the fitted table names `{id}`, which is no quality.", did_you_mean(id, qualities))
     for (kind, source), at in draft.places.items():
         if kind == "table-source" and source not in draft.sources:
             faults.add(at, "unknown-source", f"the source `{source}` is not known.", did_you_mean(source, draft.sources))

@@ -129,9 +129,48 @@ def _evidence_words(top: Fields, draft: Draft) -> None:
         draft.tables.evidence_words = tuple(sorted(found))
 
 
+def _fitted(top: Fields, draft: Draft) -> None:
+    row = top.child("fitted", "the fitted table")
+    if row is None:
+        return
+    tables = draft.tables
+    if not _first_of_its_kind(row, draft, "fitted"):
+        return
+    version = row.integer("version", 1, 10_000, required=True)
+    herbs = row.integer("herbs", 0, 10_000_000, required=True)
+    row.number("word_weight", 0, 1e6)
+    for entry in row.rows("strengths", "this strength"):
+        cls, quality = entry.text("class", required=True), entry.text("quality", required=True)
+        word = entry.word("word", words.STRENGTHS, required=True)
+        value, low, high = (entry.number(key, 0, 1, required=True) for key in ("value", "low", "high"))
+        count = entry.integer("herbs", 0, herbs if herbs is not None else 0, required=True)
+        entry.done()
+        if cls and quality and word and value is not None and low is not None and high is not None and count is not None:
+            tables.fitted[(cls, quality)] = (word, value, low, high, count)
+    for entry in row.rows("other_causes", "this other cause"):
+        quality = entry.text("quality", required=True)
+        value = entry.number("value", 0, 0.999, required=True)
+        entry.integer("herbs", 0, herbs if herbs is not None else 0)
+        entry.done()
+        if quality and value is not None:
+            tables.fitted_others[quality] = value
+    row.done()
+    tables.fitted_version, tables.fitted_herbs = version or 0, herbs or 0
+
+
+def _first_of_its_kind(row: Fields, draft: Draft, section: str) -> bool:
+    """A table made by a command stands once: an added folder must not move what the shipped herbs taught."""
+    before = draft.tables.places.get(("made", section))
+    if before is not None:
+        row.faults.add(row.place, "stated-twice", f"`{section}` stands already at {before}.", "Keep one; a folder that stands alone says `extends: nothing`.")
+        return False
+    draft.tables.places[("made", section)] = row.place
+    return True
+
+
 def _priors(top: Fields, draft: Draft) -> None:
     row = top.child("priors", "the table of priors")
-    if row is None:
+    if row is None or not _first_of_its_kind(row, draft, "priors"):
         return
     version = row.integer("version", 1, 10_000, required=True)
     herbs = row.integer("herbs", 0, 10_000_000, required=True)
@@ -154,7 +193,7 @@ def _priors(top: Fields, draft: Draft) -> None:
 
 SECTIONS = (
     "strength_words", "effect_words", "levels", "report_tables", "if_documented", "constants", "other_causes", "false_reports",
-    "standard_list", "evidence_words", "priors",
+    "standard_list", "evidence_words", "priors", "fitted",
 )
 
 
@@ -171,3 +210,4 @@ def read_tables(top: Fields, draft: Draft) -> None:
     _standard_list(top, draft)
     _evidence_words(top, draft)
     _priors(top, draft)
+    _fitted(top, draft)

@@ -27,6 +27,8 @@ class Tables:
         evidence_words: (at least this many decibans, word), rising.
         prior_counts: class to number of herbs that hold it at major or minor level; ``prior_herbs`` is the total.
         prior_majors: class to number of herbs that hold it at major level; empty where the table does not part the levels.
+        fitted: (class, quality) to (word, value, low, high, herbs): what the documented herbs make of a strength word; ``fitted_herbs`` is their number.
+        fitted_others: quality to the probability, as the documented herbs have it, that it is there with no known cause.
         basis: (table, key) to how the number is known: source texts or "common practice".
     """
 
@@ -47,6 +49,10 @@ class Tables:
     prior_herbs: int = 0
     prior_counts: dict[str, int] = field(default_factory=dict)
     prior_majors: dict[str, int] = field(default_factory=dict)
+    fitted_version: int = 0
+    fitted_herbs: int = 0
+    fitted: dict[tuple[str, str], tuple[str, float, float, float, int]] = field(default_factory=dict)
+    fitted_others: dict[str, float] = field(default_factory=dict)
     basis: dict[tuple[str, str], str] = field(default_factory=dict)
     places: dict[tuple[str, str], Place] = field(default_factory=dict)
 

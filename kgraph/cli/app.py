@@ -213,3 +213,28 @@ def export(
         typer.echo(text, nl=False)
     else:
         files.write_file(Path(output), text, force=force)
+
+
+@app.command()
+def fit(
+    output: Annotated[str, typer.Option("--output", metavar="FILE", help="Where to write the table; `-` for stdout.")] = "-",
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that exists.")] = False,
+    json: JsonOption = False,
+    ontology: OntologyOption = None,
+) -> None:
+    """Learn from the documented herbs how strong each link from constituent to taste is, with the words as prior knowledge."""
+    from kgraph.reasoning.fit import fit_as_dict, fit_as_yaml, learn
+
+    known = _known(ontology).ontology
+    learnt = learn(known)
+    if json:
+        _print_json(fit_as_dict(learnt))
+        return
+    text = fit_as_yaml(learnt, known.tables.fitted_version or 1)
+    if output == "-":
+        typer.echo(text, nl=False)
+    else:
+        from kgraph.writing import files
+
+        files.write_file(Path(output), text, force=force)
+    typer.echo(f"learnt from {learnt.herbs} described herbs; {len(learnt.strengths)} strengths, {len(learnt.others)} other causes", file=sys.stderr)

@@ -40,6 +40,7 @@ class Cause(NamedTuple):
         level: its level in the herb asked about, "" when none was named or the herb is not known to hold it.
         actions, tests, expected: what it acts as; tests that show it; what else it gives at least often.
         heeds: what to mind about it.
+        learnt: what documented herbs say of the strength: (value, low, high, herbs), or nothing.
     """
 
     cls: str
@@ -55,6 +56,7 @@ class Cause(NamedTuple):
     tests: tuple[Link, ...]
     expected: tuple[Link, ...]
     heeds: tuple[Heed, ...]
+    learnt: tuple[float, float, float, int] | None = None
 
     @property
     def never_tasted(self) -> bool:
@@ -217,6 +219,7 @@ def _cause(ontology: Ontology, net: Network, id: str, percept: str, probability:
         tests=tuple(_link(ontology, c, "test", c.text("seen")) for c in tests),
         expected=tuple(_link(ontology, ontology.claim(other.claims[0]), "quality", "", p) for p, other in expected),
         heeds=tuple(heeds),
+        learnt=(arc.learnt.value, arc.learnt.low, arc.learnt.high, arc.learnt.herbs) if arc.learnt else None,
     )
 
 

@@ -17,11 +17,25 @@ MAX_STRENGTH = 0.999
 _TEST_OTHER_CAUSE = 0.02
 
 
+#: A class that fewer described herbs hold keeps the number of its strength word.
+MIN_SUPPORT = 5
+
+
+class Learnt(NamedTuple):
+    """What the documented herbs say of an arc: value, the middle nine tenths, and the number of herbs."""
+
+    value: float
+    low: float
+    high: float
+    herbs: int
+
+
 class Arc(NamedTuple):
     """How likely a class alone makes a percept noticeable, and the claims that say so."""
 
     strength: float
     claims: tuple[str, ...]
+    learnt: Learnt | None = None
 
 
 @dataclass(slots=True)
@@ -85,8 +99,8 @@ def priors_as_yaml(ontology: Ontology) -> str:
     return "\n".join(lines) + "\n"
 
 
-def build_network(ontology: Ontology) -> Network:
-    """The network of an ontology."""
+def build_network(ontology: Ontology, *, words_alone: bool = False) -> Network:
+    """The network of an ontology; with `words_alone` nothing that documented herbs taught goes in."""
     net = Network()
     tables = ontology.tables
     if tables.prior_version:
@@ -106,6 +120,8 @@ def build_network(ontology: Ontology) -> Network:
         if q.kind in ("percept", "kind", "group", "colour"):
             net.other_cause[q.id] = tables.other_cause(q.id)
     _add_evokes(net, ontology)
+    if not words_alone:
+        _add_learnt(net, ontology)
     _add_tests(net, ontology)
     for action in ontology.things["action"]:
         found = _by_subject(ontology.pointing_at("acts_as", action))
@@ -150,6 +166,18 @@ def _add_evokes(net: Network, ontology: Ontology) -> None:
             if group in arcs and any(kind in arcs for kind in kinds):
                 del arcs[group]
         net.arcs[id] = {percept: arc for percept, arc in arcs.items() if arc.strength > 0}
+
+
+def _add_learnt(net: Network, ontology: Ontology) -> None:
+    """Strengths of the fitted table, where enough herbs stand behind one and its word is still the claim's."""
+    for (cls, percept), (word, *figures) in ontology.tables.fitted.items():
+        arc = net.arcs.get(cls, {}).get(percept)
+        learnt = Learnt(*figures)  # type: ignore[arg-type]
+        if arc is not None and learnt.herbs >= MIN_SUPPORT and ontology.claim(arc.claims[0]).word == word:
+            net.arcs[cls][percept] = Arc(min(MAX_STRENGTH, learnt.value), arc.claims, learnt)
+    for percept, value in ontology.tables.fitted_others.items():
+        if percept in net.other_cause:
+            net.other_cause[percept] = value
 
 
 def _add_tests(net: Network, ontology: Ontology) -> None:
