@@ -171,7 +171,7 @@ def write(spec: Spec, folder: Path, rename: dict[str, str] | None = None, extra:
         "priors": {"version": 1, "herbs": spec.herbs, "counts": [{"class": r(c), "herbs": v} for c, v in spec.priors.items()]},
     }
     for section, rows in (extra or {}).items():
-        data[section] = [*data.get(section, []), *rows]
+        data[section] = rows if isinstance(rows, dict) else [*data.get(section, []), *rows]
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "world.yaml").write_text(dump({k: v for k, v in data.items() if v}), encoding="utf-8")
     return folder

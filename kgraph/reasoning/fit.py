@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kgraph.claims import Claim, Ontology
+from kgraph.claims.words import REPORT_STATES
 from kgraph.reasoning.book import described_states, is_described
 from kgraph.reasoning.network import MAX_STRENGTH, MIN_SUPPORT, TEST, Learnt, Network, build_network
 from kgraph.yamlio import InputError
@@ -89,6 +90,11 @@ class Descriptions:
     """All descriptions of an ontology, laid out once; then fitted on any part of the herbs."""
 
     def __init__(self, ontology: Ontology, net: Network) -> None:
+        if not all(("book", state) in ontology.tables.reports for state in REPORT_STATES):
+            raise InputError.single(
+                "no-book-table", "nothing can be learnt from descriptions: `report_tables` has no full table for the channel `book`.",
+                "Give `channel: book` for every state.",
+            )
         self.ontology, self.net = ontology, net
         self.herbs = [id for id in ontology.herbs if is_described(ontology, id)]
         learnt = [q for q in net.other_cause if not q.startswith(TEST) and q not in net.groups]
