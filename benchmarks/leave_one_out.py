@@ -24,7 +24,7 @@ from numpy.typing import NDArray
 sys.path.insert(0, str(Path(__file__).parent))
 
 from rivals import RIVALS, tune
-from scores import Score, areas, area, diagram, difference, first_right, first_three, score, skill_difference
+from scores import Score, area, areas, diagram, difference, first_right, first_three, score, skill_difference
 
 from kgraph.claims import Ontology
 from kgraph.reasoning.book import book_cells

@@ -11,13 +11,12 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
+from scores import first_three
 from sklearn.ensemble import GradientBoostingClassifier
 from sklearn.exceptions import ConvergenceWarning
 from sklearn.linear_model import LogisticRegression
 from sklearn.naive_bayes import BernoulliNB
 from sklearn.neighbors import NearestNeighbors
-
-from scores import first_three
 
 Array = NDArray[np.float64]
 #: (features, labels, setting) to a function from features to probabilities.

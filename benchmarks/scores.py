@@ -33,7 +33,7 @@ def area(scores: Array, truth: Array) -> float:
     yes, no = scores[truth == 1], scores[truth == 0]
     if not len(yes) or not len(no):
         return float("nan")
-    return float(((yes[:, None] > no).mean() + 0.5 * (yes[:, None] == no).mean()))
+    return float((yes[:, None] > no).mean() + 0.5 * (yes[:, None] == no).mean())
 
 
 def areas(given: Array, truth: Array) -> Array:
