@@ -139,7 +139,8 @@ def _group_claims(net: Network, class_id: str, group: str) -> tuple[str, ...]:
 
 
 def _sorted(paths: tuple[Path, ...]) -> tuple[Path, ...]:
-    return tuple(sorted(paths, key=lambda p: (-firm(p.probability), p.quality, p.cls, p.action)))
+    """What the senses say goes first: a test confirms, it does not teach why a herb feels as it does."""
+    return tuple(sorted(paths, key=lambda p: (p.quality.startswith(TEST), -firm(p.probability), p.quality, p.cls, p.action)))
 
 
 def _candidate(desk: _Desk, id: str, label: str, prior: float, posterior: float, paths: tuple[Path, ...]) -> Candidate:
