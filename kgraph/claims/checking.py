@@ -223,6 +223,8 @@ def _check_tables(draft: Draft) -> None:
             faults.add(place, "missing-table", f"`constants` lacks `{key}`.", "Add it.")
         elif tables.constants[key] > (0.999 if key == "other-causes" else 1):
             faults.add(tables.places.get(("constants", key), place), "not-a-share", f"`{key}` is {tables.constants[key]:g}, which is no share.", "Give a number from 0 to 1; other causes are never certain.")
+    if tables.constants.get("plain-other-causes", 0.0) > 1:
+        faults.add(tables.places.get(("constants", "plain-other-causes"), place), "not-a-share", f"`plain-other-causes` is {tables.constants['plain-other-causes']:g}, which is no share.", "Give a number from 0 to 1.")
     for documented in INTENSITIES if tables.documented else ():
         if missing := [s for s in REPORT_STATES if (documented, s) not in tables.documented]:
             faults.add(place, "missing-table", f"`if_documented` lacks {documented}: {', '.join(missing)}.", "Give every state.")

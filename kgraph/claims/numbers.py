@@ -46,6 +46,8 @@ def _levels(top: Fields, draft: Draft) -> None:
         row.done()
         if level and factor is not None and new:
             draft.tables.levels[level] = factor
+            if plain is not None and plain > factor:
+                row.faults.add(row.place, "order", f"`plain` ({plain:g}) is more than `factor` ({factor:g}): what is plain is there.", "Check the numbers.")
             if plain is not None:
                 draft.tables.plain_levels[level] = plain
 
@@ -61,6 +63,8 @@ def _reports(top: Fields, draft: Draft) -> None:
         row.done()
         if channel and state and there is not None and not_there is not None and new:
             draft.tables.reports[(channel, state)] = (there, not_there)
+            if asks == "plain" and state in ("absent", "unnoticed"):
+                row.faults.add(row.place, "unfit-state", f"`{state}` cannot say that a quality is plain.", "Leave `asks` out here.")
             if asks == "plain":
                 draft.tables.asks[(channel, state)] = asks
 
@@ -139,6 +143,7 @@ def _fitted(top: Fields, draft: Draft) -> None:
     version = row.integer("version", 1, 10_000, required=True)
     herbs = row.integer("herbs", 0, 10_000_000, required=True)
     row.number("word_weight", 0, 1e6)
+    row.number("other_weight", 0, 1e6)
     for entry in row.rows("strengths", "this strength"):
         cls, quality = entry.text("class", required=True), entry.text("quality", required=True)
         word = entry.word("word", words.STRENGTHS, required=True)
@@ -146,6 +151,10 @@ def _fitted(top: Fields, draft: Draft) -> None:
         count = entry.integer("herbs", 0, herbs if herbs is not None else 0, required=True)
         entry.done()
         if cls and quality and word and value is not None and low is not None and high is not None and count is not None:
+            if (cls, quality) in tables.fitted:
+                row.faults.add(entry.place, "stated-twice", f"`{cls}` and `{quality}` stand twice in the fitted table.", "Make it again with `kgraph fit`.")
+            if not low <= value <= high:
+                row.faults.add(entry.place, "order", f"{value:g} does not lie between {low:g} and {high:g}.", "Make the table again with `kgraph fit`.")
             tables.fitted[(cls, quality)] = (word, value, low, high, count)
     for entry in row.rows("other_causes", "this other cause"):
         quality = entry.text("quality", required=True)
@@ -182,6 +191,8 @@ def _priors(top: Fields, draft: Draft) -> None:
         major = entry.integer("major", 0, count if count is not None else 0)
         entry.done()
         if id and count is not None:
+            if id in counts:
+                row.faults.add(entry.place, "stated-twice", f"the class `{id}` is counted twice.", "Keep one row.")
             counts[id] = count
             if major is not None:
                 majors[id] = major
@@ -189,6 +200,9 @@ def _priors(top: Fields, draft: Draft) -> None:
     if version and herbs is not None:
         draft.tables.prior_version, draft.tables.prior_herbs, draft.tables.prior_counts = version, herbs, counts
         draft.tables.prior_majors = majors
+        if majors and len(majors) < len(counts):
+            missing = next(id for id in counts if id not in majors)
+            row.faults.add(row.place, "missing-key", f"`major` stands at some classes and not at others (`{missing}`).", "Give it everywhere or nowhere.")
 
 
 SECTIONS = (

@@ -71,11 +71,14 @@ def _known(folders: list[str] | None) -> Knowledge:
     return load(*(folders or []))
 
 
-def _print_json(data: dict[str, Any]) -> None:
+def _json_text(data: dict[str, Any], *, plain: bool = False) -> str:
     import json
 
-    plain = (sys.stdout.encoding or "").lower().replace("-", "") != "utf8"
-    typer.echo(json.dumps(data, ensure_ascii=plain, indent=2, allow_nan=False))
+    return json.dumps(data, ensure_ascii=plain, indent=2, allow_nan=False) + "\n"
+
+
+def _print_json(data: dict[str, Any]) -> None:
+    typer.echo(_json_text(data, plain=(sys.stdout.encoding or "").lower().replace("-", "") != "utf8"), nl=False)
 
 
 def _qualities(incomplete: str) -> list[str]:
@@ -226,11 +229,16 @@ def fit(
     from kgraph.reasoning.fit import fit_as_dict, fit_as_yaml, learn
 
     known = _known(ontology).ontology
-    learnt = learn(known)
-    if json:
+
+
+    def progress(done: int, of: int) -> None:
+        typer.echo(f"\rlearning: {done} of {of}" + ("\n" if done == of else ""), nl=False, err=True)
+
+    learnt = learn(known, progress if sys.stderr is not None and sys.stderr.isatty() else None)
+    if json and output == "-":
         _print_json(fit_as_dict(learnt))
         return
-    text = fit_as_yaml(learnt, known.tables.fitted_version or 1)
+    text = _json_text(fit_as_dict(learnt)) if json else fit_as_yaml(learnt, known.tables.fitted_version or 1)
     if output == "-":
         typer.echo(text, nl=False)
     else:

@@ -85,7 +85,7 @@ class _Key:
         return hash(self.ontology.sha256)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _Key) and other.ontology.sha256 == self.ontology.sha256
+        return isinstance(other, _Key) and other.ontology.sha256 == self.ontology.sha256 and other.net.arcs == self.net.arcs
 
 
 @lru_cache(maxsize=8)

@@ -157,7 +157,7 @@ def cells_of(ontology: Ontology, net: Network, record: Record, circumstances: Ci
         states_of = [r[0] for r in reports]
         state = max(states_of, key=lambda s: (*_WORDS, "unnoticed").index(s) if s != "unnoticed" else -1)
         named = tuple(dict.fromkeys(name for r in reports for name in r[1]))
-        plain = log_ratio > 0 and ontology.tables.asks_plain("taster", state)
+        plain = log_ratio > 0 and _most_say_plain(ontology, reports)
         cells.append(
             Cell(percept, state, math.exp(min(0.0, log_ratio)), math.exp(min(0.0, -log_ratio)), named, count,
                  sum(1 for s in states_of if s in _WORDS[1:]), tuple((r[0], r[3] * effective / count) for r in reports), plain)
@@ -166,6 +166,24 @@ def cells_of(ontology: Ontology, net: Network, record: Record, circumstances: Ci
         hit, miss = (1 - TEST_MISREAD, TEST_MISREAD) if result.seen else (TEST_MISREAD, 1 - TEST_MISREAD)
         scale = max(hit, miss)
         cells.append(Cell(TEST + result.test, "moderate" if result.seen else "absent", hit / scale, miss / scale, (), 1, int(result.seen)))
-    return sorted(cells, key=lambda c: c.state == "unnoticed")
+    return sorted(_one_threshold(net, cells), key=lambda c: c.state == "unnoticed")
+
+
+def _most_say_plain(ontology: Ontology, reports: list[tuple[str, tuple[str, ...], float, float]]) -> bool:
+    """Do the reports that call it plain carry most of what speaks for it? One taster's "moderate" among weak ones does not."""
+    speaking = [(state, ratio) for state, _, ratio, _ in reports if ratio > 0]
+    plain = sum(ratio for state, ratio in speaking if ontology.tables.asks_plain("taster", state))
+    return 2 * plain > sum(ratio for _, ratio in speaking)
+
+
+def _one_threshold(net: Network, cells: list[Cell]) -> list[Cell]:
+    """A group and its kinds are asked the same: where they differ, whether they are there, which a plain one is too."""
+    plain = {cell.percept: cell.plain for cell in cells}
+    lower: set[str] = set()
+    for group, kinds in net.groups.items():
+        family = [p for p in (group, *kinds) if p in plain]
+        if group in plain and len({plain[p] for p in family}) > 1:
+            lower.update(family)
+    return [cell._replace(plain=False) if cell.percept in lower else cell for cell in cells]
 
 

@@ -186,7 +186,8 @@ def _causes(ontology: Ontology, net: Network, percept: str, herb: str) -> tuple[
     causes = [_cause(ontology, net, id, p, fired.get((id, percept), 0.0), levels.get(id, ""), bool(herb)) for id, p in evokers.items()]
 
     def order(c: Cause) -> tuple[bool, float, float, str]:
-        strength = net.arcs[c.cls][evokers[c.cls]].strength
+        # the word goes first: a figure from herbs that hold many classes at once must not make a "rarely" lead
+        strength = ontology.tables.strength(c.word)
         return (bool(herb) and not c.level, -firm(factors.get(c.cls, 0.0) * strength), -firm(c.probability), c.cls)
 
     return tuple(sorted(causes, key=order))
@@ -199,7 +200,7 @@ def _cause(ontology: Ontology, net: Network, id: str, percept: str, probability:
         ((a, arcs[id]) for a, arcs in net.acts.items() if id in arcs), key=lambda pair: (-pair[1].strength, pair[0])
     )
     expected = sorted(
-        ((p, other) for p, other in net.arcs[id].items() if p != percept and p in ontology.qualities and ontology.qualities[p].kind != "colour" and ontology.claim(other.claims[0]).word in ("almost-always", "often")),
+        ((p, other) for p, other in net.arcs[id].items() if p != percept and p in ontology.qualities and ontology.qualities[p].kind != "colour" and ontology.claim(other.claims[0]).word in ("almost-always", "often") and other.strength >= 0.5),
         key=lambda pair: (-pair[1].strength, pair[0]),
     )
     subjects = (id, ontology.family_of(id))

@@ -2,13 +2,13 @@
 
 Given a herb, its classes and their levels are known, so the percepts part and each is learnt by itself: the noisy-OR of
 the herb's classes and of other causes, seen through the fixed tables of the book channel, which leaves much unsaid.
-Maximum a posteriori by expectation and maximisation (Dempster, Laird, Rubin 1977); the prior of a strength is a Beta
-distribution with the word's number as mean and `size` as its weight in herbs. Arcs are moved, never added.
+Maximum a posteriori on the log odds, by expectation and maximisation (Dempster, Laird, Rubin 1977); the prior of a
+strength is a Beta distribution with the word's number as mean and `size` as its weight in herbs. Arcs are moved, never added.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
@@ -27,10 +27,11 @@ Array = NDArray[np.float64]
 MIN_HERBS = 20
 #: Weights of the words that are tried, in herbs; the one that foretells left-out herbs best is taken.
 SIZES = (2.0, 4.0, 8.0, 16.0)
-#: Weight of the tabled other causes, in herbs.
-OTHER_SIZE = 20.0
-#: Stopping rule: no figure moves by more than this, or so many rounds.
-TOLERANCE, ROUNDS = 1e-4, 60
+#: Weights of the tabled other causes that are tried, in herbs.
+OTHER_SIZES = (2.0, 6.0, 20.0)
+#: Stopping rule: no figure moves by more than this, or so many rounds; coarser while weights are chosen.
+TOLERANCE, ROUNDS = 1e-6, 3000
+_COARSE = (1e-3, 60)
 _FOLDS = 5
 
 
@@ -39,7 +40,8 @@ class Strength(NamedTuple):
 
     Attributes:
         word: the strength word of the claim that rules the arc; the figure stands only while the word does.
-        value: maximum a posteriori; ``low`` and ``high`` bound the middle nine tenths of the Beta distribution behind it.
+        value: maximum a posteriori; ``low`` and ``high`` bound nine tenths of a normal law on the log odds, from the
+            curvature in all figures of the percept at once (Laplace's approximation), so that what one class leaves to another shows.
         herbs: described herbs that hold the class at major or minor level and whose description counts for the percept.
     """
 
@@ -62,12 +64,13 @@ class OtherCause(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """What the herbs taught: strengths and other causes, the number of herbs, and the weight of the words."""
+    """What the herbs taught: strengths and other causes, the number of herbs, and the weights of the words and of the tabled other causes."""
 
     strengths: tuple[Strength, ...]
     others: tuple[OtherCause, ...]
     herbs: int
     size: float
+    other_size: float
 
 
 @dataclass(slots=True)
@@ -98,7 +101,7 @@ class Descriptions:
         self.ontology, self.net = ontology, net
         self.herbs = [id for id in ontology.herbs if is_described(ontology, id)]
         learnt = [q for q in net.other_cause if not q.startswith(TEST) and q not in net.groups]
-        states = [described_states(ontology, net, herb, [*ontology.tables.standard_list, *learnt]) for herb in self.herbs]
+        states = [described_states(ontology, net, herb, _listened_for(ontology, herb, learnt)) for herb in self.herbs]
         levels = [_levels(ontology, herb) for herb in self.herbs]
         self._percepts = [found for q in learnt if (found := self._lay_out(q, states, levels)) is not None]
 
@@ -123,12 +126,13 @@ class Descriptions:
             np.array([[levels[row].get(c) in ("major", "minor") for c in arcs] for row in rows], dtype=bool).reshape(len(rows), len(arcs)),
         )
 
-    def fit(self, herbs: Iterable[str] | None = None, *, size: float | None = None) -> Fit:
+    def fit(self, herbs: Iterable[str] | None = None, *, size: float | None = None, other_size: float | None = None, progress: Callable[[int, int], None] | None = None) -> Fit:
         """Learn from some of the herbs (all described ones, if not given).
 
         Args:
             herbs: ids; those that are not described are passed over.
-            size: weight of the words; chosen by leaving out fifths of the herbs where it is not given.
+            size, other_size: weights of the words and of the tabled other causes; chosen by leaving out fifths of the herbs where they are not given.
+            progress: called with (fifths done, fifths) while the weights are chosen.
 
         Raises:
             InputError: too few described herbs.
@@ -140,33 +144,44 @@ class Descriptions:
                 "too-few-herbs", f"only {int(rows.sum())} herbs are described by at least two qualities, {MIN_HERBS} are wanted.",
                 "Add `described_as` statements, or reason with the words alone.",
             )
-        if size is None:
-            size = self._best_size(rows)
+        if size is None or other_size is None:
+            size, other_size = self._best_sizes(rows, (size,) if size else SIZES, (other_size,) if other_size else OTHER_SIZES, progress)
         strengths: list[Strength] = []
         others: list[OtherCause] = []
         for percept in self._percepts:
             here = rows[percept.rows]
-            value, other, trials = _climb(percept, here, size)
+            value, other = _climb(percept, here, size, other_size)
+            low, high = _nine_tenths(percept, here, value, other, size, other_size)
             held = percept.held[here].sum(axis=0)
             for k, cls in enumerate(percept.classes):
                 word = self.ontology.claim(self.net.arcs[cls][percept.id].claims[0]).word
-                low, high = _middle(size * percept.mean[k] + trials[0][k], size * (1 - percept.mean[k]) + trials[1][k])
-                strengths.append(Strength(cls, percept.id, word, float(value[k]), low, high, int(held[k])))
+                strengths.append(Strength(cls, percept.id, word, float(value[k]), float(low[k]), float(high[k]), int(held[k])))
             others.append(OtherCause(percept.id, other, int(here.sum())))
-        return Fit(tuple(sorted(strengths)), tuple(sorted(others)), int(rows.sum()), size)
+        return Fit(tuple(sorted(strengths)), tuple(sorted(others)), int(rows.sum()), size, other_size)
 
-    def _best_size(self, rows: NDArray[np.bool_]) -> float:
-        """The weight of the words that foretells left-out fifths of the herbs best; the heavier one where two are as good."""
+    def _best_sizes(
+        self, rows: NDArray[np.bool_], sizes: Iterable[float], other_sizes: Iterable[float], progress: Callable[[int, int], None] | None,
+    ) -> tuple[float, float]:
+        """The weights that foretell left-out fifths of the herbs best; the heavier ones where two are as good."""
         numbers = np.flatnonzero(rows)
-        gain = dict.fromkeys(SIZES, 0.0)
+        gain = {(size, other): 0.0 for size in sizes for other in other_sizes}
         for fold in range(_FOLDS):
             left = np.zeros_like(rows)
             left[numbers[fold::_FOLDS]] = True
-            for size in SIZES:
-                for percept in self._percepts:
-                    value, other, _ = _climb(percept, (rows & ~left)[percept.rows], size)
-                    gain[size] += _log_likelihood(percept, left[percept.rows], value, other)
-        return max(SIZES, key=lambda size: (round(gain[size], 6), size))
+            for percept in self._percepts:
+                seen, unseen = (rows & ~left)[percept.rows], left[percept.rows]
+                for weights in gain:
+                    value, other = _climb(percept, seen, *weights, *_COARSE)
+                    gain[weights] += _log_likelihood(percept, unseen, value, other)
+            if progress:
+                progress(fold + 1, _FOLDS)
+        return max(gain, key=lambda weights: (round(gain[weights], 6), weights))
+
+
+def _listened_for(ontology: Ontology, herb: str, learnt: list[str]) -> list[str]:
+    """What a description's silence says something of: the standard list, and the qualities of a sense that it speaks of at all."""
+    spoken = {ontology.qualities[c.object].sense for c in ontology.said_of("described_as", herb)}
+    return [*ontology.tables.standard_list, *(q for q in learnt if ontology.qualities[q].sense in spoken)]
 
 
 def _levels(ontology: Ontology, herb: str) -> dict[str, str]:
@@ -187,27 +202,50 @@ def _log_likelihood(p: _Percept, rows: NDArray[np.bool_], value: Array, other: f
     return float(np.log(quiet * p.not_there[rows] + (1 - quiet) * p.there[rows]).sum())
 
 
-def _climb(p: _Percept, rows: NDArray[np.bool_], size: float) -> tuple[Array, float, tuple[Array, Array]]:
-    """Strengths, other causes, and the expected trials (hits, misses) of each strength."""
+def _climb(p: _Percept, rows: NDArray[np.bool_], size: float, other_size: float, tolerance: float = TOLERANCE, rounds: int = ROUNDS) -> tuple[Array, float]:
+    """Strengths and other causes."""
     factor, there, not_there = p.factor[rows], p.there[rows], p.not_there[rows]
     other_factor = p.other_factor[rows]
     tried = factor > 0
     value, other = p.mean.copy(), p.other
-    hits = np.zeros_like(value)
     if not len(there):
-        return value, other, (hits, hits.copy())
-    for _ in range(ROUNDS):
+        return value, other
+    for _ in range(rounds):
         quiet = _quiet(factor, value, other_factor, other)
         likelihood = quiet * not_there + (1 - quiet) * there
         hits = np.where(tried, _fires(factor, value, quiet[:, None], there[:, None], not_there[:, None], likelihood[:, None]), 0.0).sum(axis=0)
         by_other = float(_fires(other_factor, other, quiet, there, not_there, likelihood).sum())
         new = np.minimum(MAX_STRENGTH, (hits + size * p.mean) / (tried.sum(axis=0) + size))
-        new_other = (by_other + OTHER_SIZE * p.other) / (len(there) + OTHER_SIZE)
+        new_other = (by_other + other_size * p.other) / (len(there) + other_size)
         moved = max(float(np.abs(new - value).max(initial=0.0)), abs(new_other - other))
         value, other = new, new_other
-        if moved < TOLERANCE:
+        if moved < tolerance:
             break
-    return value, other, (hits, tried.sum(axis=0) - hits)
+    return value, other
+
+
+def _nine_tenths(p: _Percept, rows: NDArray[np.bool_], value: Array, other: float, size: float, other_size: float) -> tuple[Array, Array]:
+    """Nine tenths of a normal law on the log odds, from the curvature of the log posterior in all strengths and the other causes."""
+    gate = np.column_stack([p.factor[rows], p.other_factor[rows]])
+    s = np.clip(np.append(value, other), 1e-6, 1 - 1e-6)
+    weight = np.append(np.full(len(value), size), other_size)
+    open_share = 1 - gate * s
+    quiet = np.prod(open_share, axis=1)
+    gap = p.not_there[rows] - p.there[rows]
+    likelihood = p.there[rows] + gap * quiet
+    slope = -quiet[:, None] * gate / open_share * (gap / likelihood)[:, None]  # of the log likelihood, by strength
+    pull = gate / open_share
+    bend = np.einsum("h,hj,hk->jk", gap * quiet / likelihood, pull, pull) - slope.T @ slope
+    np.fill_diagonal(bend, -(slope**2).sum(axis=0))
+    by_odds = s * (1 - s)
+    curvature = -(by_odds[:, None] * bend * by_odds)
+    curvature[np.diag_indices_from(curvature)] += weight * by_odds - slope.sum(axis=0) * by_odds * (1 - 2 * s)
+    # the prior weight * (mean * log s + (1 - mean) * log(1 - s)) bends by weight * s * (1 - s) on the log odds
+    values, vectors = np.linalg.eigh(curvature)
+    spread = np.sqrt(np.einsum("jk,k,jk->j", vectors, 1 / np.maximum(values, 1e-9), vectors))[: len(value)]
+    odds = np.log(s / (1 - s))[: len(value)]
+    low, high = (1 / (1 + np.exp(-(odds + side * 1.6449 * spread))) for side in (-1, 1))
+    return low, high
 
 
 def _fires(gate: Array, strength: Array | float, quiet: Array, there: Array, not_there: Array, likelihood: Array) -> Array:
@@ -218,21 +256,12 @@ def _fires(gate: Array, strength: Array | float, quiet: Array, there: Array, not
     return fired
 
 
-def _middle(hits: float, misses: float, steps: int = 4000) -> tuple[float, float]:
-    """The 5th and 95th percentile of a Beta distribution, on a grid."""
-    x = (np.arange(steps) + 0.5) / steps
-    log = (hits - 1) * np.log(x) + (misses - 1) * np.log1p(-x)
-    mass = np.cumsum(np.exp(log - log.max()))
-    low, high = np.searchsorted(mass / mass[-1], [0.05, 0.95])
-    return float(x[low]), float(x[min(high, steps - 1)])
-
-
 def fit_as_yaml(fit: Fit, version: int) -> str:
     """The section `fitted` for `tables/fitted.yaml`. The same herbs give the same bytes."""
     lines = [
         "# Strengths as the documented herbs have them, with the words as prior knowledge. Made by `kgraph fit`; not edited by hand.",
         f"# Expectation and maximisation until no figure moves by {TOLERANCE:g} ({ROUNDS} rounds at most); no random numbers.",
-        "fitted:", f"  version: {version}", f"  herbs: {fit.herbs}", f"  word_weight: {fit.size:g}", "  strengths:",
+        "fitted:", f"  version: {version}", f"  herbs: {fit.herbs}", f"  word_weight: {fit.size:g}", f"  other_weight: {fit.other_size:g}", "  strengths:",
     ]
     lines += [
         f"    - {{class: {s.cls}, quality: {s.quality}, word: {s.word}, value: {s.value:.3f}, low: {s.low:.3f}, high: {s.high:.3f}, herbs: {s.herbs}}}"
@@ -246,15 +275,15 @@ def fit_as_yaml(fit: Fit, version: int) -> str:
 def fit_as_dict(fit: Fit) -> dict[str, object]:
     """The same for JSON."""
     return {
-        "herbs": fit.herbs, "word_weight": fit.size,
+        "herbs": fit.herbs, "word_weight": fit.size, "other_weight": fit.other_size,
         "strengths": [dict(zip(("class", *Strength._fields[1:]), s, strict=True)) for s in fit.strengths],
         "other_causes": [o._asdict() for o in fit.others],
     }
 
 
-def learn(ontology: Ontology) -> Fit:
+def learn(ontology: Ontology, progress: Callable[[int, int], None] | None = None) -> Fit:
     """What the documented herbs of an ontology teach, starting from its words alone. Raises :class:`InputError` where there are too few."""
-    return Descriptions(ontology, build_network(ontology, words_alone=True)).fit()
+    return Descriptions(ontology, build_network(ontology, words_alone=True)).fit(progress=progress)
 
 
 def fitted_network(net: Network, fit: Fit) -> Network:

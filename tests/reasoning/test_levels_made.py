@@ -123,3 +123,37 @@ def test_muted_cells_and_levels(known: Knowledge) -> None:
     inference = Inference(known.network, Circumstances(), cells)
     rows = inference.posterior_any([{"zork": (1.0, 0.0)}], [[0]])
     assert rows[1][0] == pytest.approx(MAJOR)
+
+
+def panel(*findings: tuple[str, str, int]) -> Record:
+    names = dict.fromkeys(name for name, _, _ in findings)
+    return Record(tuple(Finding(q, s, name) for name, q, s in findings), tasters={name: Taster(name) for name in names}, looked_for={})
+
+
+def test_one_moderate_among_weak_ones_does_not_make_it_plain(known: Knowledge) -> None:
+    """Those who call it plain must carry most of what speaks for it."""
+    for moderate, plain in ((1, False), (6, True)):
+        record = panel(*((f"T{n}", "blim", 2 if n < moderate else 1) for n in range(8)))
+        (cell,) = cells_of(known.ontology, known.network, record, Circumstances())
+        assert cell.plain is plain
+
+
+def test_a_group_and_its_kinds_share_a_threshold(known: Knowledge) -> None:
+    """Strong "zemm" beside a weak kind of it: both are asked whether they are there, and the sum equals enumeration over the states."""
+    cells = cells_of(known.ontology, known.network, panel(("A", "zemm", 3), ("B", "frim", 1)), Circumstances())
+    assert {c.percept: c.plain for c in cells} == {"zemm": False, "frim": False}
+    alone = cells_of(known.ontology, known.network, panel(("A", "zemm", 3)), Circumstances())
+    assert [c.plain for c in alone] == [True]
+    inference = handmade.inference(known, *cells)
+    plon, dax = known.network.prior["plon"], known.network.prior["dax"]
+    major = {c: known.network.major[c] for c in ("plon", "dax")}
+    by = {c.percept: c for c in cells}
+    total = found = 0.0
+    for p, weight_p in ((0.0, 1 - plon), (0.9, major["plon"]), (0.45, plon - major["plon"])):
+        for d, weight_d in ((0.0, 1 - dax), (0.7, major["dax"]), (0.35, dax - major["dax"])):
+            no_frim, no_other = (1 - 0.05) * (1 - p), (1 - 0.05) ** 2 * (1 - d)  # sneb and zemm's own other causes
+            report = no_frim * by["frim"].not_there * (no_other * by["zemm"].not_there + (1 - no_other) * by["zemm"].there)
+            report += (1 - no_frim) * by["frim"].there * by["zemm"].there
+            total += weight_p * weight_d * report
+            found += (weight_p if p else 0.0) * weight_d * report
+    assert inference.posterior["plon"] == pytest.approx(found / total, abs=1e-12)
