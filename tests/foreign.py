@@ -53,6 +53,21 @@ class Spec:
     dulls: dict[str, str] = field(default_factory=dict)
     draws: dict[str, str] = field(default_factory=dict)
     false_reports: dict[str, float] = field(default_factory=dict)
+    majors: dict[str, int] | None = None  # how many of a class's herbs hold it at major level; None: levels are not told apart
+    minor_plain: float = 0.1
+    major_plain: float = 0.8
+    plain_other: float = 0.3
+
+    def levels(self, c: str) -> dict[str, float]:
+        """Level to probability, "" for absent."""
+        p = self.prior(c)
+        if self.majors is None:
+            return {"": 1 - p, "major": p}
+        major = p * (self.majors.get(c, 0) + 0.5) / (self.priors.get(c, 0) + 1)
+        return {"": 1 - p, "major": major, "minor": p - major}
+
+    def says_plain(self, state: str) -> bool:
+        return self.majors is not None and state in ("strong", "moderate")
 
     def report(self, percept: str, state: str) -> tuple[float, float]:
         there, not_there = self.reports[state]
@@ -69,17 +84,21 @@ class Spec:
     def prior(self, c: str) -> float:
         return (self.priors.get(c, 0) + 0.5) / (self.herbs + 1)
 
-    def leak(self, percept: str, conditions: bool) -> float:
-        quiet = 1 - self.other.get(percept, self.default_other)
+    def leak(self, percept: str, conditions: bool, plain: bool = False) -> float:
+        quiet = 1 - self.other.get(percept, self.default_other) * (self.plain_other if plain else 1)
         if conditions and percept in self.fakes:
             quiet *= 1 - self.strength(self.fakes[percept])
         return 1 - quiet
 
-    def arc(self, c: str, percept: str, conditions: bool) -> float:
+    def arc(self, c: str, percept: str, conditions: bool, level: str = "major", plain: bool = False) -> float:
         s = self.strength(self.evokes.get((c, percept), "almost-never"))
         if conditions:
             s *= self.effects[self.draws[c]] if c in self.draws else 1.0
             s *= self.effects[self.dulls[percept]] if percept in self.dulls else 1.0
+        if level == "minor":
+            s *= self.minor_plain if plain else 0.5
+        elif plain:
+            s *= self.major_plain
         return min(s, 0.999)
 
 
@@ -110,7 +129,7 @@ def random_spec(seed: int) -> Spec:
     evokes = {pair: rng.choice(STRENGTHS) for pair in pairs[: rng.randint(3, min(8, len(pairs)))]}
     split = rng.randint(1, len(classes))
     families = {"fam-one": classes[:split]}
-    return Spec(
+    spec = Spec(
         words=dict(zip(STRENGTHS, falling(5, 0.01, 0.98), strict=True)),
         effects={"much-less": 0.2, "less": 0.45, "slightly-less": 0.8, "more": 1.4},
         reports=reports, rho=round(rng.uniform(0, 1), 2), silent_rho=round(rng.uniform(0, 1), 2),
@@ -124,6 +143,12 @@ def random_spec(seed: int) -> Spec:
         draws={rng.choice(classes): rng.choice(("much-less", "more"))} if rng.random() < 0.7 else {},
         false_reports={rng.choice(targets): rng.choice((0.2, 0.6))} if rng.random() < 0.7 else {},
     )
+    if seed % 2:
+        spec.majors = {c: rng.randint(0, n) for c, n in spec.priors.items()}
+        spec.minor_plain, spec.major_plain, spec.plain_other = round(rng.uniform(0, 0.5), 2), round(rng.uniform(0.3, 1), 2), round(rng.uniform(0, 1), 2)
+        if not spec.majors:
+            spec.majors = None
+    return spec
 
 
 def write(spec: Spec, folder: Path, rename: dict[str, str] | None = None, extra: dict | None = None) -> Path:
@@ -161,14 +186,20 @@ def write(spec: Spec, folder: Path, rename: dict[str, str] | None = None, extra:
         "draws": [{"condition": r("murk"), "class": r(c), "effect": w, **said} for c, w in spec.draws.items()],
         "strength_words": [{"word": w, "value": v, **who} for w, v in spec.words.items()],
         "effect_words": [{"word": w, "factor": v, **who} for w, v in spec.effects.items()],
-        "levels": [{"level": w, "factor": v, **who} for w, v in (("major", 1), ("minor", 0.5), ("trace", 0.1))],
-        "report_tables": [{"channel": "taster", "state": s, "if_there": a, "if_not_there": b, **who} for s, (a, b) in spec.reports.items()],
-        "constants": [{"id": i, "value": v, **who} for i, v in (("other-causes", spec.default_other), ("taster-correlation", spec.rho), ("unnoticed-correlation", spec.silent_rho))],
+        "levels": [
+            {"level": w, "factor": v, **({"plain": plain} if spec.majors is not None else {}), **who}
+            for w, v, plain in (("major", 1, spec.major_plain), ("minor", 0.5, spec.minor_plain), ("trace", 0.1, 0.01))
+        ],
+        "report_tables": [
+            {"channel": "taster", "state": s, "if_there": a, "if_not_there": b, **({"asks": "plain"} if spec.says_plain(s) else {}), **who}
+            for s, (a, b) in spec.reports.items()
+        ],
+        "constants": [{"id": i, "value": v, **who} for i, v in (("other-causes", spec.default_other), ("taster-correlation", spec.rho), ("unnoticed-correlation", spec.silent_rho), *([("plain-other-causes", spec.plain_other)] if spec.majors is not None else []))],
         "other_causes": [{"quality": r(p), "value": v, **who} for p, v in spec.other.items()],
         "false_reports": [{"quality": r(p), "factor": v, **who} for p, v in spec.false_reports.items()],
         "evidence_words": [{"word": w, "at_least_db": v, **who} for w, v in (("feebly", 1), ("roundly", 6))],
         "standard_list": {"version": 1, "qualities": [r(p) for p in (*spec.percepts, *spec.kinds)], **who},
-        "priors": {"version": 1, "herbs": spec.herbs, "counts": [{"class": r(c), "herbs": v} for c, v in spec.priors.items()]},
+        "priors": {"version": 1, "herbs": spec.herbs, "counts": [{"class": r(c), "herbs": v, **({"major": spec.majors[c]} if spec.majors is not None else {})} for c, v in spec.priors.items()]},
     }
     for section, rows in (extra or {}).items():
         data[section] = rows if isinstance(rows, dict) else [*data.get(section, []), *rows]
@@ -223,9 +254,11 @@ def record_data(spec: Spec, tasting: Tasting, rename: dict[str, str] | None = No
     return data
 
 
-def pooled(spec: Spec, tasting: Tasting) -> dict[str, tuple[float, float]]:
-    """Percept to the likelihood of all its reports (there, not there), by the written rules (Kish, design effect)."""
+def pooled(spec: Spec, tasting: Tasting) -> tuple[dict[str, tuple[float, float]], dict[str, bool]]:
+    """Percept to the likelihood of all its reports (there, not there), by the written rules (Kish, design effect); and to whether it is asked to be plain."""
     logs: dict[str, list[float]] = {}
+    for_it: dict[str, float] = {}
+    for_plain: dict[str, float] = {}
     order = ("absent", "weak", "moderate", "strong")
     for given in tasting.cells:
         cells = dict(given)
@@ -237,12 +270,18 @@ def pooled(spec: Spec, tasting: Tasting) -> dict[str, tuple[float, float]]:
         for p, s in cells.items():
             there, not_there = spec.report(p, s)
             log = math.log(there / not_there)
+            if log > 0:
+                for_it[p] = for_it.get(p, 0.0) + log
+                for_plain[p] = for_plain.get(p, 0.0) + (log if spec.says_plain(s) else 0.0)
             logs.setdefault(p, []).append(log / (1 + (silent - 1) * spec.silent_rho) if s == "unnoticed" else log)
     pooled: dict[str, tuple[float, float]] = {}
     for p, values in logs.items():
         n = len(values)
         pooled[p] = (math.exp(sum(values) / n * (n / (1 + (n - 1) * spec.rho))), 1.0)
-    return pooled
+    plain = {p: sum(values) > 0 and for_plain.get(p, 0.0) > for_it.get(p, 0.0) / 2 for p, values in logs.items()}
+    if spec.group in plain and len({plain[p] for p in (spec.group, *spec.kinds) if p in plain}) > 1:  # one threshold for a group and its kinds
+        plain.update({p: False for p in (spec.group, *spec.kinds) if p in plain})
+    return pooled, plain
 
 
 @dataclass
@@ -260,11 +299,13 @@ class Oracle:
 def enumerate_world(spec: Spec, tasting: Tasting) -> Oracle:
     """Add up the joint probability of classes, arcs, other causes and reports."""
     cond = tasting.conditions
-    likelihood = pooled(spec, tasting)
+    likelihood, plain = pooled(spec, tasting)
     group_asked = spec.group in likelihood
+    if group_asked:
+        plain = dict.fromkeys(spec.kinds, plain[spec.group]) | plain
     targets = [p for p in (*spec.percepts, *spec.kinds) if p in likelihood or (group_asked and p in spec.kinds)]
     arcs = [(c, p, spec.arc(c, p, cond)) for c in spec.classes for p in targets if spec.arc(c, p, cond) > 0]
-    leaks = [(p, spec.leak(p, cond)) for p in targets] + ([(spec.group, spec.leak(spec.group, cond))] if group_asked else [])
+    leaks = [(p, spec.leak(p, cond, plain[p])) for p in (*targets, *([spec.group] if group_asked else []))]
     families = {**spec.families, **{c: [c] for c in spec.alone}}
     total = 0.0
     cls = dict.fromkeys(spec.classes, 0.0)
@@ -276,10 +317,11 @@ def enumerate_world(spec: Spec, tasting: Tasting) -> Oracle:
     warn = dict.fromkeys(carriers, 0.0)
     fired = {(c, p): 0.0 for c, p, _ in arcs}
     silent = dict.fromkeys([*targets, spec.group], 0.0)
-    for state in itertools.product((0, 1), repeat=len(spec.classes)):
-        present = dict(zip(spec.classes, state, strict=True))
-        weight = math.prod(spec.prior(c) if on else 1 - spec.prior(c) for c, on in present.items())
-        live = [a for a in arcs if present[a[0]]]
+    for state in itertools.product(*(spec.levels(c) for c in spec.classes)):
+        level = dict(zip(spec.classes, state, strict=True))
+        present = {c: int(bool(at)) for c, at in level.items()}
+        weight = math.prod(spec.levels(c)[at] for c, at in level.items())
+        live = [(c, p, spec.arc(c, p, cond, level[c], plain[p])) for c, p, _ in arcs if present[c]]
         passive = {a: 1 - math.prod(1 - spec.strength(spec.acts.get((c, a), "almost-never")) for c in spec.classes if present[c]) for a in act}
         for fires in itertools.product((0, 1), repeat=len(live)):
             joint = weight * math.prod(s if on else 1 - s for on, (_, _, s) in zip(fires, live, strict=True))

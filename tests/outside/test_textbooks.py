@@ -125,7 +125,7 @@ class TestEffectiveNumber:
         spec = foreign.random_spec(1)
         spec.rho, spec.silent_rho = rho, 0.0
         there, not_there = spec.report("blim", "strong")
-        pooled = foreign.pooled(spec, foreign.Tasting([{"blim": "strong"}] * n))["blim"]
+        pooled = foreign.pooled(spec, foreign.Tasting([{"blim": "strong"}] * n))[0]["blim"]
         assert math.log(pooled[0]) == pytest.approx(effective * math.log(there / not_there), rel=1e-12)
 
     @pytest.mark.parametrize(("n", "rho", "effective"), [(1, 0.3, 1.0), (4, 0.0, 4.0), (4, 1.0, 1.0), (5, 0.25, 2.5)])

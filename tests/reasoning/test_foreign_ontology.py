@@ -56,7 +56,7 @@ def test_every_figure_equals_enumeration(seed: int, tmp_path: Path, capsys: pyte
             assert actions[id]["posterior"] == pytest.approx(value, abs=1e-9)
     noticed = {p for cells in tasting.cells for p, s in cells.items() if s in ("strong", "moderate", "weak")}
     # noticed by some, and not outweighed by those who did not notice it
-    reported = {p for p, (there, not_there) in foreign.pooled(spec, tasting).items() if p in noticed and there > not_there}
+    reported = {p for p, (there, not_there) in foreign.pooled(spec, tasting)[0].items() if p in noticed and there > not_there}
     seen_paths = 0
     for candidate in answer["classes"]:
         for path in candidate["paths"]:
@@ -75,7 +75,7 @@ def test_every_figure_equals_enumeration(seed: int, tmp_path: Path, capsys: pyte
         assert heed["probability"] == pytest.approx(oracle.cautions[(heed["id"], heed["severity"])], abs=1e-9)
         assert heed["origin"] == "tasting"
     unexplained = {u["quality"]: u["probability"] for u in answer["unexplained"]}
-    asked = foreign.pooled(spec, tasting)
+    asked, _ = foreign.pooled(spec, tasting)
     for percept, share in oracle.unaccounted.items():
         if percept == spec.group and any(kind in asked for kind in spec.kinds):
             assert percept not in unexplained, "a group is accounted for through its kinds"
