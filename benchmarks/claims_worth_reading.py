@@ -62,7 +62,7 @@ def moves(b: Bench) -> list[Move]:
 @cache
 def _learnt() -> Network:
     b = bench()
-    return fitted_network(b.net, b.learnt_from.fit(size=4.0))
+    return fitted_network(b.net, b.learnt_from.fit(size=8.0, other_size=20.0))
 
 
 @cache

@@ -132,12 +132,12 @@ def _without(net: Network, left_out: Sequence[str]) -> Network:
     return replace(net, prior={c: float(p) for c, p in prior.items()}, major={c: float(prior[c] * share[c]) for c in prior})
 
 
-def _ours(left_out: Sequence[str], *, fitted: bool, size: float | None = None) -> list[Array]:
+def _ours(left_out: Sequence[str], *, fitted: bool, sizes: tuple[float, float] = (8.0, 20.0)) -> list[Array]:
     """Probabilities for the left-out herbs, all tasks side by side."""
     b = bench()
     net = b.net
     if fitted:
-        net = fitted_network(net, b.learnt_from.fit([h for h in b.herbs if h not in set(left_out)], size=size))
+        net = fitted_network(net, b.learnt_from.fit([h for h in b.herbs if h not in set(left_out)], size=sizes[0], other_size=sizes[1]))
     net = _without(net, left_out)
     questions = [q for task in b.tasks.values() for q in task.questions]
     found = []
@@ -152,10 +152,11 @@ def _job(group: int) -> tuple[list[int], dict[str, Array]]:
     b = bench()
     mine = list(range(group, len(b.herbs), GROUPS))
     others = [i for i in range(len(b.herbs)) if i % GROUPS != group]
-    size = b.learnt_from.fit([b.herbs[i] for i in others]).size
+    tuned = b.learnt_from.fit([b.herbs[i] for i in others])
+    sizes = tuned.size, tuned.other_size
     found: dict[str, list[Array]] = {"kgraph": [], "strength words alone": []}
     for i in mine:
-        found["kgraph"] += _ours([b.herbs[i]], fitted=True, size=size)
+        found["kgraph"] += _ours([b.herbs[i]], fitted=True, sizes=sizes)
         found["strength words alone"] += _ours([b.herbs[i]], fitted=False)
     for name, (learner, settings) in RIVALS.items():
         parts = []
@@ -183,7 +184,7 @@ def _plant_job(plant: str) -> tuple[list[int], dict[str, Array]]:
     learner, _ = RIVALS["logistic regression"]
     theirs = learner(b.features[rest], task.truth[rest], 3.0)(b.features[mine])
     width = len(task.labels)
-    return mine, {"kgraph": np.array(_ours([b.herbs[i] for i in mine], fitted=True, size=4.0))[:, :width], "logistic regression": theirs}
+    return mine, {"kgraph": np.array(_ours([b.herbs[i] for i in mine], fitted=True))[:, :width], "logistic regression": theirs}
 
 
 QUICK = False

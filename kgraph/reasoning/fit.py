@@ -25,7 +25,7 @@ Array = NDArray[np.float64]
 
 #: Fewer described herbs than this are too few to learn from.
 MIN_HERBS = 20
-#: Weights of the words that are tried, in herbs; the one that foretells left-out herbs best is taken.
+#: Weights of the words that are tried, in herbs.
 SIZES = (2.0, 4.0, 8.0, 16.0)
 #: Weights of the tabled other causes that are tried, in herbs.
 OTHER_SIZES = (2.0, 6.0, 20.0)
@@ -162,9 +162,12 @@ class Descriptions:
     def _best_sizes(
         self, rows: NDArray[np.bool_], sizes: Iterable[float], other_sizes: Iterable[float], progress: Callable[[int, int], None] | None,
     ) -> tuple[float, float]:
-        """The weights that foretell left-out fifths of the herbs best; the heavier ones where two are as good."""
+        """The heaviest weights that foretell left-out fifths of the herbs as well as the best ones, give or take one standard error.
+
+        The rule of one standard error (Breiman, Friedman, Olshen, Stone 1984): what people say stands until the herbs speak plainly.
+        """
         numbers = np.flatnonzero(rows)
-        gain = {(size, other): 0.0 for size in sizes for other in other_sizes}
+        gain = {(size, other): np.zeros(_FOLDS) for size in sizes for other in other_sizes}
         for fold in range(_FOLDS):
             left = np.zeros_like(rows)
             left[numbers[fold::_FOLDS]] = True
@@ -172,10 +175,12 @@ class Descriptions:
                 seen, unseen = (rows & ~left)[percept.rows], left[percept.rows]
                 for weights in gain:
                     value, other = _climb(percept, seen, *weights, *_COARSE)
-                    gain[weights] += _log_likelihood(percept, unseen, value, other)
+                    gain[weights][fold] += _log_likelihood(percept, unseen, value, other)
             if progress:
                 progress(fold + 1, _FOLDS)
-        return max(gain, key=lambda weights: (round(gain[weights], 6), weights))
+        best = max(gain, key=lambda weights: (round(float(gain[weights].sum()), 6), weights))
+        bar = gain[best].sum() - gain[best].std(ddof=1) * np.sqrt(_FOLDS)
+        return max(weights for weights, gains in gain.items() if gains.sum() >= bar)
 
 
 def _listened_for(ontology: Ontology, herb: str, learnt: list[str]) -> list[str]:

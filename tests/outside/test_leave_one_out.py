@@ -19,7 +19,7 @@ def test_what_the_herb_holds_does_not_matter(number: int, monkeypatch: pytest.Mo
     """With the herb's constituents wiped out wherever the benchmark holds them, its own figures are the same to the last digit."""
     b = leave_one_out.bench()
     herb = b.herbs[number]
-    before = leave_one_out._ours([herb], fitted=True, size=4.0)[0]
+    before = leave_one_out._ours([herb], fitted=True)[0]
     levels = b.levels.copy()
     levels[b.row[herb]] = 0
     monkeypatch.setattr(b, "levels", levels)
@@ -29,10 +29,10 @@ def test_what_the_herb_holds_does_not_matter(number: int, monkeypatch: pytest.Mo
             wiped = getattr(percept, name).copy()
             wiped[row] = 0
             monkeypatch.setattr(percept, name, wiped)
-    assert np.array_equal(leave_one_out._ours([herb], fitted=True, size=4.0)[0], before)
-    other = leave_one_out._ours([b.herbs[number + 1]], fitted=True, size=4.0)[0]
+    assert np.array_equal(leave_one_out._ours([herb], fitted=True)[0], before)
+    other = leave_one_out._ours([b.herbs[number + 1]], fitted=True)[0]
     monkeypatch.undo()
-    assert not np.array_equal(leave_one_out._ours([b.herbs[number + 1]], fitted=True, size=4.0)[0], other), "and to another herb it does matter"
+    assert not np.array_equal(leave_one_out._ours([b.herbs[number + 1]], fitted=True)[0], other), "and to another herb it does matter"
 
 
 def test_priors_are_counted_without_it() -> None:

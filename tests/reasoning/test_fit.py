@@ -65,7 +65,7 @@ class TestWhatIsLearnt:
         found = []
         for unsaid in (0.2, 0.6):
             known = world(tmp_path / str(unsaid), plants(400, unsaid), unsaid)
-            found.append(strengths(learn(known.ontology)))
+            found.append(strengths(Descriptions(known.ontology, build_network(known.ontology, words_alone=True)).fit(size=2.0, other_size=2.0)))
             for arc, true in TRUE.items():
                 assert found[-1][arc] == pytest.approx(true, abs=0.09), (unsaid, arc)
         assert all(abs(found[0][arc] - found[1][arc]) < 0.12 for arc in TRUE)
