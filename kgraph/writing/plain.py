@@ -44,8 +44,10 @@ def chance(p: float) -> str:
 
 
 def before_after(before: float, after: float) -> str:
-    """`about 3 in 10 → 8 in 10`."""
+    """`about 3 in 10 → 8 in 10`, or `about 4 in 10 → a little more` where both are told alike."""
     first, second = chance(before), chance(after)
+    if first == second and before != after:
+        second = "a little more" if after > before else "a little less"
     lead = "" if first.startswith(("under", "over")) else "about "
     return f"{lead}{first} → {second}"
 
