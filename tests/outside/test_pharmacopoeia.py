@@ -14,7 +14,7 @@ CROWDED = "bitter alone speaks for the bitter principles; phenolics and pigments
 RARE = "a family of one herb (0.01 before tasting): bitter is far likelier from the bitter principles"
 KNOWN_MISSES = {
     ("achillea-millefolium-herb", "bitter-principles"): "rises but stands fourth: the bitter is described as weak, camphor, drying and salt go before it",
-    ("taraxacum-officinale-root", "bitter-principles"): "described as a little bitter and a little sweet: sugars and saponins account for both; the pharmacopoeia assays root with herb",
+    ("crataegus-monogyna-leaf-flower", PIGMENT): "rises but stands fourth; " + CROWDED,
     ("achillea-millefolium-herb", "camphor-oils"): "no book read calls it camphoraceous: aromatic, like chamomile",
     ("matricaria-chamomilla-flower", "woody-oils"): "sesquiterpene oils give neither floral nor fruity here; floral oils take both",
     ("curcuma-longa-rhizome", PIGMENT): "golden yellow is shared with anthranoids and isoquinolines, and the family stands at 0.69 before",

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kgraph.tasting import Finding, Preparation, Record, Sample, Taster
-from kgraph.writing.plain import about, chance, listing, visible
+from kgraph.writing.plain import about, before_after, chance, listing, visible
 from kgraph.writing.terminal import FIRST_SCREEN
 
 WORDS = ["dry mouth, a little bitter, not sweet", "tingling, numbing, mouth-watering", "strongly bitter, camphor, aromatic", "slimy, no smell", "sweet, aniseed", "minty, cool", "soapy, foamy, throat scratched"]
@@ -83,7 +83,7 @@ def test_the_screen_says_what_the_json_says(known, words: str) -> None:
         position = 0
         for candidate in risen:
             found = flat.index(f"{candidate['label']}: ", position)
-            assert f"{chance(candidate['prior'])} → {chance(candidate['posterior'])}" in flat[found : found + 120]
+            assert before_after(candidate['prior'], candidate['posterior']) in flat[found : found + 120]
             position = found
     for hidden in data["cannot_show"][:2]:
         assert hidden["label"] in flat
