@@ -55,6 +55,14 @@ class Elimination:
     def __init__(self, nodes: Sequence[Node], bits: Sequence[Bit]) -> None:
         plan = Plan(nodes, bits)
         self.nodes, self.bits, self.steps, self.width = plan.nodes, plan.bits, plan.steps, plan.width
+        # a class's two levels go through the table side by side: their strengths along a first axis
+        self._side_by_side = {
+            step.number: [
+                (arcs[0][0], strengths := np.array([s for _, s in arcs]).reshape(-1, 1, 1), 1 - strengths)
+                for arcs in zip(*(branch.arcs for branch in step.branches), strict=True)
+            ]
+            for step in self.steps if isinstance(step, TakeClass) and len(step.branches) > 1
+        }
 
     # -- weights -----------------------------------------------------------------------------------------------
 
@@ -91,13 +99,24 @@ class Elimination:
         rows = table.shape[1]
         if isinstance(step, TakeClass):
             whole = table * self._absent(step, w)
-            for branch in step.branches:
-                present = table * self._lonely(step, branch, w)
-                for position, strength in branch.arcs:
+            if len(step.branches) == 1:
+                present = table * self._lonely(step, step.branches[0], w)
+                for position, strength in step.branches[0].arcs:
                     view = _view(present, position)
                     view[:, 1] += strength * view[:, 0]
                     view[:, 0] *= 1 - strength
                 whole += present
+                return whole
+            both = np.empty((len(step.branches), *table.shape))
+            for number, branch in enumerate(step.branches):
+                np.multiply(table, self._lonely(step, branch, w), out=both[number])
+            for position, strengths, quiets in self._side_by_side[step.number]:
+                levels = both.reshape(len(both), 1 << position, 2, -1)
+                off = levels[:, :, 0]
+                levels[:, :, 1] += strengths * off
+                off *= quiets
+            whole += both[0]
+            whole += both[1]
             return whole
         if isinstance(step, TakeBundle):
             quiet, loud, total = self._bundle(step, w)

@@ -76,17 +76,24 @@ def pose(net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> P
             nothing *= 1 - other_cause(net, circumstances, percept, plain=cell.plain)
         bits.append(Bit(cell.there, cell.not_there, 1 - nothing, parents.get(cell.percept, -1)))
     posed = Posed([], [], bits)
+    into = {percept: cell for cell in cells for percept in stands_for.get(cell.percept, [cell.percept])}
     for id, arcs in net.arcs.items():
         found: list[tuple[int, float]] = []
         faint: list[float] = []
         minor = net.prior[id] - net.major.get(id, net.prior[id])
-        for cell in cells:
-            quiet = quiet_minor = 1.0
-            for percept in stands_for.get(cell.percept, [cell.percept]):
-                if percept in arcs:
-                    quiet *= 1 - arc_strength(net, circumstances, id, percept, plain=cell.plain)
-                    if minor > 0:
-                        quiet_minor *= 1 - arc_strength(net, circumstances, id, percept, minor=True, plain=cell.plain)
+        silence: dict[int, tuple[float, float]] = {}
+        for percept in arcs:
+            if percept not in into:
+                continue
+            cell = into[percept]
+            number = index[cell.percept]
+            quiet, quiet_minor = silence.get(number, (1.0, 1.0))
+            quiet *= 1 - arc_strength(net, circumstances, id, percept, plain=cell.plain)
+            if minor > 0:
+                quiet_minor *= 1 - arc_strength(net, circumstances, id, percept, minor=True, plain=cell.plain)
+            silence[number] = quiet, quiet_minor
+        for number in sorted(silence):
+            cell, (quiet, quiet_minor) = cells[number], silence[number]
             if quiet < 1.0:
                 found.append((index[cell.percept], 1 - quiet))
                 faint.append(1 - quiet_minor)
@@ -138,15 +145,20 @@ class Inference:
         count = len(questions)
         weights = self.engine.weights(len(variants) * (count + 1))
         outside = np.ones(count)
+        asked: list[tuple[int, int, float, float]] = []  # (question, class, share kept at major level, at minor level)
         for q, members in enumerate(questions):
             for id, part in members.items():
                 if id in self.index:
                     major, minor = part if isinstance(part, tuple) else (part, part)
-                    rows_of = slice(q, None, count + 1)  # this question's row in every variant
-                    weights.present[rows_of, self.index[id]] *= 1 - major
-                    weights.minor[rows_of, self.index[id]] *= 1 - minor
+                    asked.append((q, self.index[id], 1 - major, 1 - minor))
                 else:
                     outside[q] *= 1 - self._prior_part(id, part)
+        if asked:
+            rows_of, columns, kept, kept_minor = zip(*asked, strict=True)
+            for v in range(len(variants)):
+                here = np.array(rows_of) + v * (count + 1)
+                weights.present[here, columns] *= kept
+                weights.minor[here, columns] *= kept_minor
         for v, cells in enumerate(variants):
             rows = slice(v * (count + 1), (v + 1) * (count + 1))
             for cell in cells:
