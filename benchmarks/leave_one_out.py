@@ -30,7 +30,7 @@ from kgraph.claims import Ontology
 from kgraph.reasoning.book import book_cells
 from kgraph.reasoning.circumstances import Circumstances
 from kgraph.reasoning.fit import Descriptions, fitted_network
-from kgraph.reasoning.herbs import documented_intensities
+from kgraph.reasoning.herbs import documented_intensities, level_words
 from kgraph.reasoning.inference import Inference, Question
 from kgraph.reasoning.network import TEST, Network, build_network
 from kgraph.session import load
@@ -74,8 +74,7 @@ def bench() -> Bench:
     levels = np.zeros((len(every), len(classes)))
     column = {c: k for k, c in enumerate(classes)}
     for i, herb in enumerate(every):
-        for c in {claim.object for claim in o.said_of("contains", herb)}:
-            word = o.ruling([claim for claim in o.said_of("contains", herb) if claim.object == c]).word
+        for c, word in level_words(o, herb).items():
             levels[i, column[c]] = {"major": 2, "minor": 1}.get(word, 0)
     row = {herb: i for i, herb in enumerate(every)}
     mine = levels[[row[h] for h in herbs]]

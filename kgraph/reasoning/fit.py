@@ -15,9 +15,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from kgraph.claims import Claim, Ontology
+from kgraph.claims import Ontology
 from kgraph.claims.words import REPORT_STATES
 from kgraph.reasoning.book import described_states, is_described
+from kgraph.reasoning.herbs import level_words
 from kgraph.reasoning.network import MAX_STRENGTH, MIN_SUPPORT, TEST, Learnt, Network, build_network
 from kgraph.yamlio import InputError
 
@@ -102,7 +103,7 @@ class Descriptions:
         self.herbs = [id for id in ontology.herbs if is_described(ontology, id)]
         learnt = [q for q in net.other_cause if not q.startswith(TEST) and q not in net.groups]
         states = [described_states(ontology, net, herb, _listened_for(ontology, herb, learnt)) for herb in self.herbs]
-        levels = [_levels(ontology, herb) for herb in self.herbs]
+        levels = [level_words(ontology, herb) for herb in self.herbs]
         self._percepts = [found for q in learnt if (found := self._lay_out(q, states, levels)) is not None]
 
     def _lay_out(self, percept: str, states: list[dict[str, str]], levels: list[dict[str, str]]) -> _Percept | None:
@@ -187,13 +188,6 @@ def _listened_for(ontology: Ontology, herb: str, learnt: list[str]) -> list[str]
     """What a description's silence says something of: the standard list, and the qualities of a sense that it speaks of at all."""
     spoken = {ontology.qualities[c.object].sense for c in ontology.said_of("described_as", herb)}
     return [*ontology.tables.standard_list, *(q for q in learnt if ontology.qualities[q].sense in spoken)]
-
-
-def _levels(ontology: Ontology, herb: str) -> dict[str, str]:
-    claims: dict[str, list[Claim]] = {}
-    for claim in ontology.said_of("contains", herb):
-        claims.setdefault(claim.object, []).append(claim)
-    return {id: (found[0] if len(found) == 1 else ontology.ruling(found)).word for id, found in claims.items()}
 
 
 def _quiet(factor: Array, value: Array, other_factor: Array, other: float) -> Array:

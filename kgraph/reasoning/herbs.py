@@ -35,13 +35,17 @@ def documented_intensities(ontology: Ontology, herb: str) -> dict[str, str]:
     return found
 
 
-def herb_levels(ontology: Ontology, herb: str, *, plain: bool = False) -> dict[str, float]:
-    """Class to the factor of its level in this herb, on arcs into what is there or into what is plain."""
+def level_words(ontology: Ontology, herb: str) -> dict[str, str]:
+    """Class to its level in this herb; where sources differ, that of the claim that rules."""
     claims: dict[str, list[Claim]] = {}
     for claim in ontology.said_of("contains", herb):
         claims.setdefault(claim.object, []).append(claim)
-    level = ontology.tables.level
-    return {id: level((found[0] if len(found) == 1 else ontology.ruling(found)).word, plain=plain) for id, found in claims.items()}
+    return {id: (found[0] if len(found) == 1 else ontology.ruling(found)).word for id, found in claims.items()}
+
+
+def herb_levels(ontology: Ontology, herb: str, *, plain: bool = False) -> dict[str, float]:
+    """Class to the factor of its level in this herb, on arcs into what is there or into what is plain."""
+    return {id: ontology.tables.level(word, plain=plain) for id, word in level_words(ontology, herb).items()}
 
 
 def _cell_terms(ontology: Ontology, net: Network, circumstances: Circumstances, cell: Cell) -> tuple[float, dict[str, float], dict[str, float]]:
