@@ -232,8 +232,15 @@ def _check_tables(draft: Draft) -> None:
         said = sum(tables.reports.get(("taster", state), (0, 0))[1] for state in REPORT_STATES[:3])
         if said * factor >= 0.5:
             faults.add(place, "order", f"`false_reports` makes a false report of `{id}` likelier than none.", "Check the factor.")
+    for id, value in tables.book_silences.items():
+        (denied, not_denied), (_, silent) = (tables.reports.get(("book", state), (0.0, 1.0)) for state in ("absent", "unnoticed"))
+        if not denied / not_denied <= value / silent <= 1:
+            faults.add(
+                tables.places.get(("book_silences", id), place), "order",
+                f"`book_silences` makes silence about `{id}` tell more than a denial, or speak for it.", "Check the value against `report_tables`.",
+            )
     qualities, classes = draft.things["quality"], draft.things["class"]
-    for id in (*tables.standard_list, *tables.other_causes, *tables.false_reports):
+    for id in (*tables.standard_list, *tables.other_causes, *tables.false_reports, *tables.book_silences):
         if id not in qualities:
             faults.add(place, "unknown-id", f"a table names `{id}`, which is no quality.", did_you_mean(id, qualities))
     for name, id in (*(("table of priors", id) for id in tables.prior_counts), *(("fitted table", id) for id, _ in tables.fitted)):

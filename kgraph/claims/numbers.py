@@ -107,6 +107,16 @@ def _false_reports(top: Fields, draft: Draft) -> None:
             draft.tables.false_reports[quality] = factor
 
 
+def _book_silences(top: Fields, draft: Draft) -> None:
+    for row in top.rows("book_silences", "this row of `book_silences`"):
+        quality = row.text("quality", required=True)
+        value = row.number("value", _TINY, 1, required=True)
+        new = _note_basis(row, draft, "book_silences", quality or "")
+        row.done()
+        if quality and value is not None and new:
+            draft.tables.book_silences[quality] = value
+
+
 def _standard_list(top: Fields, draft: Draft) -> None:
     row = top.child("standard_list", "the standard list")
     if row is None:
@@ -206,7 +216,7 @@ def _priors(top: Fields, draft: Draft) -> None:
 
 
 SECTIONS = (
-    "strength_words", "effect_words", "levels", "report_tables", "if_documented", "constants", "other_causes", "false_reports",
+    "strength_words", "effect_words", "levels", "report_tables", "if_documented", "constants", "other_causes", "false_reports", "book_silences",
     "standard_list", "evidence_words", "priors", "fitted",
 )
 
@@ -221,6 +231,7 @@ def read_tables(top: Fields, draft: Draft) -> None:
     _documented(top, draft)
     _constants(top, draft)
     _false_reports(top, draft)
+    _book_silences(top, draft)
     _standard_list(top, draft)
     _evidence_words(top, draft)
     _priors(top, draft)

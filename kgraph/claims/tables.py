@@ -23,6 +23,7 @@ class Tables:
         constants: scalar working values by id.
         other_causes: quality to P(noticed without any known cause); ``constants["other-causes"]`` is the default.
         false_reports: quality to the factor on reporting it where it is not there (1 where none stands): a rare smell is seldom named falsely.
+        book_silences: quality to P(a description does not mention it | it is plain), for the few that descriptions of taste hardly leave out.
         standard_list: version and quality ids of the standard sheet.
         evidence_words: (at least this many decibans, word), rising.
         prior_counts: class to number of herbs that hold it at major or minor level; ``prior_herbs`` is the total.
@@ -42,6 +43,7 @@ class Tables:
     constants: dict[str, float] = field(default_factory=dict)
     other_causes: dict[str, float] = field(default_factory=dict)
     false_reports: dict[str, float] = field(default_factory=dict)
+    book_silences: dict[str, float] = field(default_factory=dict)
     standard_version: int = 0
     standard_list: tuple[str, ...] = ()
     evidence_words: tuple[tuple[float, str], ...] = ()
@@ -68,17 +70,22 @@ class Tables:
         """The factor of a level on an arc into a quality that is there, or into one that is plain."""
         return self.plain_levels.get(word, self.levels[word]) if plain else self.levels[word]
 
-    def asks_plain(self, channel: str, state: str) -> bool:
-        """Does a report of this state say that the quality is plain?"""
-        return self.asks.get((channel, state)) == "plain"
+    def asks_plain(self, channel: str, state: str, percept: str) -> bool:
+        """Does a report of this state say that the quality is plain, or a book's silence that it is not?"""
+        return self._telling_silence(channel, state, percept) or self.asks.get((channel, state)) == "plain"
+
+    def _telling_silence(self, channel: str, state: str, percept: str) -> bool:
+        return channel == "book" and state == "unnoticed" and percept in self.book_silences
 
     def other_cause(self, quality: str) -> float:
         """P(the quality is noticed with no known cause there)."""
         return self.other_causes.get(quality, self.constants["other-causes"])
 
     def report(self, channel: str, state: str, percept: str) -> tuple[float, float]:
-        """(P(state | percept there), P(state | not there)) for one percept, its own rate of false reports allowed for."""
+        """(P(state | percept there), P(state | not there)) for one percept, its own rate of false reports allowed for; *plain* for *there* where the state asks so."""
         there, not_there = self.reports[(channel, state)]
+        if self._telling_silence(channel, state, percept):
+            there = self.book_silences[percept]
         factor = self.false_reports.get(percept, 1.0)
         if factor == 1.0:
             return there, not_there

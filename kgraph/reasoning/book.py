@@ -50,7 +50,7 @@ def book_cell(ontology: Ontology, percept: str, state: str) -> Cell:
     """One cell of the book channel."""
     there, not_there = ontology.tables.report("book", state, percept)
     log_ratio = math.log(there / not_there)
-    plain = ontology.tables.asks_plain("book", state)
+    plain = ontology.tables.asks_plain("book", state, percept)
     return Cell(percept, state, math.exp(min(0.0, log_ratio)), math.exp(min(0.0, -log_ratio)), (percept,), 1, int(log_ratio > 0), plain=plain)
 
 

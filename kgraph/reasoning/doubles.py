@@ -21,7 +21,7 @@ LIFTED_DB = 10.0
 def lift(ontology: Ontology, net: Network, class_id: str, percept: str) -> float:
     """Decibans by which a strong report of one percept alone raises a class."""
     there, not_there = ontology.tables.report("taster", "strong", percept)
-    plain = ontology.tables.asks_plain("taster", "strong")
+    plain = ontology.tables.asks_plain("taster", "strong", percept)
     quiet = 1 - other_cause(net, Circumstances(), percept, plain=plain)
     for id in net.evokers(percept):
         if id != class_id:

@@ -157,7 +157,7 @@ def cells_of(ontology: Ontology, net: Network, record: Record, circumstances: Ci
         states_of = [r[0] for r in reports]
         state = max(states_of, key=lambda s: (*_WORDS, "unnoticed").index(s) if s != "unnoticed" else -1)
         named = tuple(dict.fromkeys(name for r in reports for name in r[1]))
-        plain = log_ratio > 0 and _most_say_plain(ontology, reports)
+        plain = log_ratio > 0 and _most_say_plain(ontology, percept, reports)
         cells.append(
             Cell(percept, state, math.exp(min(0.0, log_ratio)), math.exp(min(0.0, -log_ratio)), named, count,
                  sum(1 for s in states_of if s in _WORDS[1:]), tuple((r[0], r[3] * effective / count) for r in reports), plain)
@@ -169,10 +169,10 @@ def cells_of(ontology: Ontology, net: Network, record: Record, circumstances: Ci
     return sorted(_one_threshold(net, cells), key=lambda c: c.state == "unnoticed")
 
 
-def _most_say_plain(ontology: Ontology, reports: list[tuple[str, tuple[str, ...], float, float]]) -> bool:
+def _most_say_plain(ontology: Ontology, percept: str, reports: list[tuple[str, tuple[str, ...], float, float]]) -> bool:
     """Do the reports that call it plain carry most of what speaks for it? One taster's "moderate" among weak ones does not."""
     speaking = [(state, ratio) for state, _, ratio, _ in reports if ratio > 0]
-    plain = sum(ratio for state, ratio in speaking if ontology.tables.asks_plain("taster", state))
+    plain = sum(ratio for state, ratio in speaking if ontology.tables.asks_plain("taster", state, percept))
     return 2 * plain > sum(ratio for _, ratio in speaking)
 
 

@@ -179,7 +179,7 @@ def _causes(ontology: Ontology, net: Network, percept: str, herb: str) -> tuple[
     if not evokers:
         return ()
     there, not_there = ontology.tables.report("taster", "strong", percept)
-    cell = Cell(percept, "strong", 1.0, not_there / there, (percept,), plain=ontology.tables.asks_plain("taster", "strong"))
+    cell = Cell(percept, "strong", 1.0, not_there / there, (percept,), plain=ontology.tables.asks_plain("taster", "strong", percept))
     fired = Inference(net, Circumstances(), [cell]).fired
     levels = {c.object: c.word for c in ontology.said_of("contains", herb)} if herb else {}
     factors = herb_levels(ontology, herb) if herb else {}

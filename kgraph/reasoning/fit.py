@@ -112,7 +112,7 @@ class Descriptions:
         arcs = net.evokers(percept)
         if not rows or not any(states[row][percept] not in ("absent", "unnoticed") for row in rows):
             return None
-        plain = [tables.asks_plain("book", states[row][percept]) for row in rows]
+        plain = [tables.asks_plain("book", states[row][percept], percept) for row in rows]
         pairs = [tables.report("book", states[row][percept], percept) for row in rows]
 
         def factor(row: int, cls: str, plainly: bool) -> float:

@@ -237,3 +237,19 @@ class TestTables:
         for path in folder.glob("*.yaml"):
             path.write_text(re.sub(r"(id: other-causes[^}]*?value: )[0-9.]+", r"\g<1>5", path.read_text(), flags=re.DOTALL))
         assert "not-a-share" in faults(folder)
+
+    @pytest.mark.parametrize(("row", "kind"), [
+        ("{quality: blim, value: 0.001, common_practice: true}", "order"),
+        ("{quality: blim, value: 1, common_practice: true}", "order"),
+        ("{quality: blym, value: 0.3, common_practice: true}", "unknown-id"),
+        ("{quality: blim, value: 0.3}", "no-source"),
+    ])
+    def test_a_silence_tells_less_than_a_denial(self, spec: foreign.Spec, tmp_path: Path, row: str, kind: str) -> None:
+        """What a book leaves out speaks against it, and not more than a flat denial."""
+        folder = foreign.write(spec, tmp_path)
+        states = [("strong", 0.3, 0.01), ("moderate", 0.3, 0.02), ("weak", 0.3, 0.02), ("absent", 0.1, 0.95), ("unnoticed", 0.6, 0.97)]
+        rows = ", ".join(f"{{channel: book, state: {s}, if_there: {a}, if_not_there: {b}, common_practice: true}}" for s, a, b in states)
+        (folder / "book.yaml").write_text(f"report_tables: [{rows}]\nbook_silences: [{row}]\n")
+        assert kind in faults(folder)
+        (folder / "book.yaml").write_text(f"report_tables: [{rows}]\nbook_silences: [{{quality: blim, value: 0.3, common_practice: true}}]\n")
+        assert compile_folders([gather(folder)])[0].tables.book_silences == {"blim": 0.3}

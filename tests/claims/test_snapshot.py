@@ -14,7 +14,7 @@ from kgraph.claims.ontology import Ontology
 
 def same(a: Ontology, b: Ontology) -> bool:
     return (a.header, a.sha256, a.things, a.sources, a.claims) == (b.header, b.sha256, b.things, b.sources, b.claims) and all(
-        getattr(a.tables, name) == getattr(b.tables, name) for name in ("strengths", "effects", "levels", "reports", "documented", "constants", "other_causes", "false_reports", "standard_list", "evidence_words", "prior_counts", "prior_herbs", "basis")
+        getattr(a.tables, name) == getattr(b.tables, name) for name in ("strengths", "effects", "levels", "reports", "documented", "constants", "other_causes", "false_reports", "book_silences", "standard_list", "evidence_words", "prior_counts", "prior_herbs", "basis")
     )
 
 

@@ -206,7 +206,7 @@ class TestHidden:
 
         for id, percept in (("diterpenoid-alkaloids", "tingling"), ("cardiac-glycosides", "bitter")):
             there, not_there = known.ontology.tables.report("taster", "strong", percept)
-            plain = known.ontology.tables.asks_plain("taster", "strong")
+            plain = known.ontology.tables.asks_plain("taster", "strong", percept)
             inference = Inference(known.network, Circumstances(), [Cell(percept, "strong", 1.0, not_there / there, (percept,), plain=plain)])
             found = decibans(known.network.prior[id], inference.posterior[id])
             assert lift(known.ontology, known.network, id, percept) == pytest.approx(found, abs=1e-9)

@@ -7,6 +7,7 @@ from pathlib import Path
 import handmade
 import pytest
 
+from kgraph.reasoning.book import book_cell
 from kgraph.reasoning.circumstances import Circumstances
 from kgraph.reasoning.evidence import Cell, cells_of
 from kgraph.reasoning.herbs import fits, herb_levels
@@ -157,3 +158,20 @@ def test_a_group_and_its_kinds_share_a_threshold(known: Knowledge) -> None:
             total += weight_p * weight_d * report
             found += (weight_p if p else 0.0) * weight_d * report
     assert inference.posterior["plon"] == pytest.approx(found / total, abs=1e-12)
+
+
+def test_what_a_book_hardly_leaves_out_denies_the_ruling_level(known: Knowledge) -> None:
+    """Silence about a word of taste asks whether it is plain; silence about the rest whether it is there."""
+    tables = known.ontology.tables
+    tables.reports.update({("book", "unnoticed"): (0.6, 0.98), ("book", "absent"): (0.05, 0.95)})
+    tables.book_silences["blim"] = 0.2
+    telling, other = (book_cell(known.ontology, percept, "unnoticed") for percept in ("blim", "sneb"))
+    assert telling.plain and not other.plain
+    assert telling.there / telling.not_there == pytest.approx(0.2 / 0.98) and other.there / other.not_there == pytest.approx(0.6 / 0.98)
+    assert not book_cell(known.ontology, "blim", "absent").plain
+    assert tables.report("taster", "unnoticed", "blim") != tables.report("book", "unnoticed", "blim")
+    inference = handmade.inference(known, telling)
+    expected = posterior(1.0, 0.8, 0.1, 0.05 * 0.2, 0.2, 0.98)
+    both = inference.posterior_any([{"zork": (1.0, 0.0)}, {"zork": 1.0}])[0]
+    assert list(both) == pytest.approx(expected, abs=1e-12)
+    assert both[0] / MAJOR < (both[1] - both[0]) / (ZORK - MAJOR), "the faint level is left open"
