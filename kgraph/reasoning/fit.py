@@ -28,8 +28,8 @@ Array = NDArray[np.float64]
 MIN_HERBS = 20
 #: Weights of the words that are tried, in herbs.
 SIZES = (2.0, 4.0, 8.0, 16.0)
-#: Weights of the tabled other causes that are tried, in herbs.
-OTHER_SIZES = (2.0, 6.0, 20.0)
+#: Weights of the tabled other causes that are tried, in herbs. Heavy ones: what links are missing would else be learnt as other causes, and explain the rest away.
+OTHER_SIZES = (20.0, 60.0)
 #: Stopping rule: no figure moves by more than this, or so many rounds; coarser while weights are chosen.
 TOLERANCE, ROUNDS = 1e-6, 3000
 _COARSE = (1e-3, 60)
