@@ -68,6 +68,11 @@ class Names:
     def claim(self, id: str) -> str:
         return self.dotted("claim", *id.split("/"))
 
+    def claim_id(self, iri: str) -> str:
+        """The id behind the IRI of a claim: the inverse of :meth:`claim`."""
+        relation, subject, rest = iri[len(self.base) + len("claim/"):].split(".", 2)
+        return "/".join(unquote(part) for part in (relation, subject, rest))
+
     def attribution(self, claim_id: str, order: int) -> str:
         return self.dotted("attribution", *claim_id.split("/"), str(order))
 
