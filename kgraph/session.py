@@ -13,6 +13,10 @@ from kgraph.claims import Ontology
 from kgraph.claims import load as load_ontology
 
 if TYPE_CHECKING:
+    import networkx
+    import rdflib
+
+    from kgraph.graphs.paths import Step
     from kgraph.reasoning import Answer, Explanation, Network
     from kgraph.tasting import Record, Vocabulary
 
@@ -168,6 +172,58 @@ class Knowledge:
         from kgraph.reasoning.explanation import why
 
         return Because(why(self.ontology, self.network, quality, herb or ""), self.ontology)
+
+    def to_networkx(self) -> networkx.MultiDiGraph:
+        """The graph as networkx: things are nodes, claims are edges; attributes in :mod:`kgraph.graphs.multigraph`."""
+        return self._multigraph.copy()
+
+    @cached_property
+    def _multigraph(self) -> networkx.MultiDiGraph:
+        from kgraph.graphs.multigraph import multigraph
+
+        return multigraph(self.ontology)
+
+    def to_rdflib(self, base: str | None = None) -> rdflib.Graph:
+        """The graph as rdflib, over an embedded store: queries run there, and are fast. `base` as in ``kgraph export --base``."""
+        import rdflib
+        from oxrdflib import OxigraphStore
+        from rdflib.graph import DATASET_DEFAULT_GRAPH_ID
+
+        from kgraph.graphs.iris import DEFAULT_BASE, Names
+        from kgraph.graphs.querying import store_of
+
+        names = Names(base or DEFAULT_BASE)
+        graph = rdflib.Graph(store=OxigraphStore(store=store_of(self.ontology, names)), identifier=DATASET_DEFAULT_GRAPH_ID, bind_namespaces="none")
+        for prefix, space in names.prefixes.items():
+            graph.bind(prefix, space)
+        return graph
+
+    def query(self, question: str, base: str | None = None, seconds: float = 10.0, max_rows: int = 10_000, **settings: str) -> Table:
+        """Ask in SPARQL, or by the name of a shipped query: ``known.query("what-gives", quality="drying")``.
+
+        Raises:
+            kgraph.yamlio.InputError: what is wrong with the query, or that it took too long.
+        """
+        from kgraph.graphs import querying
+        from kgraph.graphs.iris import DEFAULT_BASE, Names
+
+        names = Names(base or DEFAULT_BASE)
+        named = querying.named_queries().get(question)
+        bindings = querying.bindings_of(self.ontology, named, settings, names) if named else {}
+        if names.base not in self._stores:
+            self._stores[names.base] = querying.store_of(self.ontology, names)
+        found = querying.ask_graph(self._stores[names.base], named.text if named else question, names, bindings=bindings, seconds=seconds, max_rows=max_rows)
+        return Table(found.columns, found.rows)
+
+    @cached_property
+    def _stores(self) -> dict[str, Any]:
+        return {}
+
+    def paths(self, start: str, end: str, longest: int = 0) -> list[tuple[Step, ...]]:
+        """Paths of reasoning from a quality to an action, use or caution: the shortest ones, or all of at most `longest` steps."""
+        from kgraph.graphs import paths
+
+        return list(paths.simple(self._multigraph, start, end, longest=longest)) if longest else paths.shortest(self._multigraph, start, end)
 
     def __repr__(self) -> str:
         o = self.ontology

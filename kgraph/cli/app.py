@@ -200,25 +200,6 @@ def check(
 
 
 @app.command()
-def export(
-    output: Annotated[str, typer.Option("--output", metavar="FILE", help="Where to write; `-` for stdout. The format follows the ending: .bib or .json.")] = "-",
-    format: Annotated[str, typer.Option("--format", metavar="FORMAT", help="bibtex or csl-json, if the ending does not tell.")] = "",
-    force: Annotated[bool, typer.Option("--force", help="Replace a file that exists.")] = False,
-    ontology: OntologyOption = None,
-) -> None:
-    """Write the ontology's sources for a reference manager, as BibTeX or CSL-JSON."""
-    from kgraph.writing import files, references
-
-    chosen = files.format_of(output, format, {".bib": "bibtex", ".json": "csl-json"})
-    sources = _known(ontology).ontology.sources.values()
-    text = references.bibtex(sources) if chosen == "bibtex" else references.csl_json(sources)
-    if output == "-":
-        typer.echo(text, nl=False)
-    else:
-        files.write_file(Path(output), text, force=force)
-
-
-@app.command()
 def fit(
     output: Annotated[str, typer.Option("--output", metavar="FILE", help="Where to write the table; `-` for stdout.")] = "-",
     force: Annotated[bool, typer.Option("--force", help="Replace a file that exists.")] = False,
@@ -229,7 +210,6 @@ def fit(
     from kgraph.reasoning.fit import fit_as_dict, fit_as_yaml, learn
 
     known = _known(ontology).ontology
-
 
     def progress(done: int, of: int) -> None:
         typer.echo(f"\rlearning: {done} of {of}" + ("\n" if done == of else ""), nl=False, err=True)

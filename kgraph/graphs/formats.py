@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Iterable
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
@@ -15,8 +16,11 @@ from kgraph.graphs.iris import DCTERMS, PROV, RDF, RDFS, SKOS, VOID, XSD, Names
 if TYPE_CHECKING:
     import networkx
 
-#: Format to the endings that stand for it.
-ENDINGS = {".ttl": "turtle", ".jsonld": "json-ld", ".nq": "n-quads", ".graphml": "graphml", ".json": "node-link"}
+    from kgraph.tasting.record import Record
+
+#: Ending to the format it stands for; node-link JSON has none of its own, because `.json` is that of references.
+ENDINGS = {".ttl": "turtle", ".jsonld": "json-ld", ".nq": "n-quads", ".graphml": "graphml"}
+FORMATS = (*sorted(ENDINGS.values()), "node-link")
 RDF_FORMATS = ("turtle", "json-ld", "n-quads")
 #: What XML 1.0 cannot hold (section 2.2); YAML lets a few of these through.
 _NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -35,13 +39,13 @@ def _united(parts: dict[str, list[Triple]]) -> list[Triple]:
 
 def turtle(parts: dict[str, list[Triple]], names: Names) -> str:
     """Turtle, one block a subject where its triples stand together."""
-    return serialize(_united(parts), format=RdfFormat.TURTLE, prefixes=names.prefixes).decode()
+    return (serialize(_united(parts), format=RdfFormat.TURTLE, prefixes=names.prefixes) or b"").decode()
 
 
 def n_quads(parts: dict[str, list[Triple]], names: Names) -> str:
     """N-Quads, each part in a graph of its own: `graph/claims`, `graph/things` ..."""
     quads = (Quad(t.subject, t.predicate, t.object, NamedNode(names.of("graph", part))) for part, triples in parts.items() for t in triples)
-    return serialize(quads, format=RdfFormat.N_QUADS).decode()
+    return (serialize(quads, format=RdfFormat.N_QUADS) or b"").decode()
 
 
 class _Compact:
@@ -117,16 +121,16 @@ def node_link(graph: networkx.MultiDiGraph) -> str:
     return json.dumps(networkx.node_link_data(graph, edges="edges"), ensure_ascii=False, indent=1, allow_nan=False) + "\n"
 
 
-def export(ontology: Ontology, format: str, names: Names | None = None) -> str:
-    """The whole ontology in one of the formats of `ENDINGS`."""
+def export(ontology: Ontology, format: str, names: Names | None = None, records: Iterable[Record] = ()) -> str:
+    """The whole ontology in one of `FORMATS`; tasting records go into the three RDF formats."""
     if format in RDF_FORMATS:
+        from kgraph.graphs.records import record_triples
         from kgraph.graphs.triples import TripleMaker
 
         names = names or Names()
-        parts = TripleMaker(ontology, names).parts()
+        tastings = [triple for record in records for triple in record_triples(record, ontology, names)]
+        parts = TripleMaker(ontology, names).parts(tastings)
         return {"turtle": turtle, "json-ld": json_ld, "n-quads": n_quads}[format](parts, names)
     from kgraph.graphs.multigraph import multigraph
 
     return graphml(multigraph(ontology)) if format == "graphml" else node_link(multigraph(ontology))
-
-

@@ -66,7 +66,7 @@ class Names:
         return f"{self.base}{kind}/" + ".".join(quote(part, safe="~@").replace(".", "%2E") for part in parts)
 
     def claim(self, id: str) -> str:
-        return self.dotted("claim", *id.split("/"))
+        return self.dotted("claim", *id.split("/", 2))
 
     def claim_id(self, iri: str) -> str:
         """The id behind the IRI of a claim: the inverse of :meth:`claim`."""
@@ -74,7 +74,7 @@ class Names:
         return "/".join(unquote(part) for part in (relation, subject, rest))
 
     def attribution(self, claim_id: str, order: int) -> str:
-        return self.dotted("attribution", *claim_id.split("/"), str(order))
+        return self.dotted("attribution", *claim_id.split("/", 2), str(order))
 
     def source(self, id: str) -> str:
         return self.of("source", id)

@@ -1,6 +1,6 @@
 """The graph as networkx: things are nodes, claims are edges. What is drawn and what paths are sought in is this graph.
 
-Node: ``kind/id``, with attributes ``kind``, ``id``, ``label``, ``definition``, ``also`` (other words, joined by " | "), and where they
+Node: ``kind/id``, with attributes ``kind``, ``slug`` (its id), ``label``, ``definition``, ``also`` (other words, joined by " | "), and where they
 apply ``sense``, ``quality_kind``, ``poison``, ``taste_safety``, ``botanical_name``, ``part``. Text that is no thing of the ontology (a tradition,
 what an assay measures) is a node of kind ``tradition`` or ``assay``.
 
@@ -57,7 +57,7 @@ def multigraph(ontology: Ontology) -> networkx.MultiDiGraph:
         subject, target = ends(ontology, claim)
         for end, text in ((subject, claim.subject), (target, claim.object)):
             if end not in graph:
-                graph.add_node(end, kind=end.split("/", 1)[0], id=text, label=text, definition="", also="")
+                graph.add_node(end, kind=end.split("/", 1)[0], slug=text, label=text, definition="", also="")
         graph.add_edge(subject, target, key=claim.id, **_edge(ontology, claim))
     return graph
 
@@ -68,7 +68,7 @@ def _join(graph: networkx.MultiDiGraph, relation: str, u: str, v: str) -> None:
 
 def _node(kind: str, id: str, thing: Thing) -> dict[str, str | bool]:
     also = thing.also
-    data: dict[str, str | bool] = {"kind": kind, "id": id, "label": thing.label, "definition": thing.definition}
+    data: dict[str, str | bool] = {"kind": kind, "slug": id, "label": thing.label, "definition": thing.definition}
     if isinstance(thing, Quality):
         data |= {"sense": thing.sense, "quality_kind": thing.kind}
     elif isinstance(thing, ConstituentClass):

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import islice
+from itertools import islice, pairwise
+from math import prod
 from typing import NamedTuple
 
 import networkx
 
+from kgraph.claims.words import SEVERITIES
 from kgraph.yamlio import InputError, did_you_mean
 
 #: The relations that reasoning walks, and whether against their arrow: a quality leads to what evokes it.
@@ -27,7 +29,8 @@ class Step(NamedTuple):
 def reasoning_view(graph: networkx.MultiDiGraph) -> networkx.DiGraph:
     """The links that reasoning walks, each turned the way it is walked; what is said of single herbs is left out.
 
-    An edge holds ``relation``, ``claims`` (ids) and ``strength`` (the greatest of its claims, None where none is graded).
+    An edge holds ``relation``, ``claims`` (ids), ``strength`` (the greatest of its claims, None where none is graded) and ``word``
+    (of cautions the gravest).
     A family-wide link leads on to every class of the family; a link whose word adds nothing is left out.
     """
     view: networkx.DiGraph = networkx.DiGraph()
@@ -39,10 +42,11 @@ def reasoning_view(graph: networkx.MultiDiGraph) -> networkx.DiGraph:
         if view.has_edge(start, end) and view.edges[start, end]["relation"] == relation:
             held = view.edges[start, end]
             held["claims"] = (*held["claims"], key)
+            held["word"] = min(held["word"], data["word"], key=_severity)
             held["strength"] = max((s for s in (held["strength"], data.get("strength")) if s is not None), default=None)
         else:
             claims = () if relation in ("word_for", "kind_of", "in_family") else (key,)
-            view.add_edge(start, end, relation=relation, claims=claims, strength=data.get("strength"))
+            view.add_edge(start, end, relation=relation, claims=claims, strength=data.get("strength"), word=data["word"])
     return view
 
 
@@ -51,17 +55,28 @@ def _known(view: networkx.DiGraph, graph: networkx.MultiDiGraph, node: str) -> s
     if node in graph:
         return node
     wanted = node.strip().casefold()
-    found = [n for n, d in graph.nodes(data=True) if n in view and wanted in (d["id"].casefold(), d["label"].casefold())]
+    found: list[str] = [n for n, d in graph.nodes(data=True) if n in view and wanted in (d["slug"].casefold(), d["label"].casefold())]
     if len(found) == 1:
         return found[0]
     if found:
         raise InputError.single("ambiguous", f"`{node}` could be {', '.join(sorted(found))}.", "Write it with its kind.")
-    ids = [d["id"] for n, d in graph.nodes(data=True) if n in view]
+    ids = [d["slug"] for n, d in graph.nodes(data=True) if n in view]
     raise InputError.single("unknown-node", f"nothing in the graph is called `{node}`.", did_you_mean(node, ids))
 
 
+def _severity(word: str) -> int:
+    return SEVERITIES[::-1].index(word) if word in SEVERITIES else len(SEVERITIES)
+
+
+def _order(view: networkx.DiGraph, path: tuple[Step, ...]) -> tuple[int, int, float, tuple[Step, ...]]:
+    """Shorter paths first, then grave cautions, then what is given most regularly."""
+    edges = [view.edges[step.start, step.end] for step in path]
+    regular = prod(edge["strength"] for edge in edges if edge["strength"] is not None)
+    return len(path), min((_severity(edge["word"]) for edge in edges), default=0), -regular, path
+
+
 def _steps(view: networkx.DiGraph, nodes: list[str]) -> tuple[Step, ...]:
-    return tuple(Step(u, v, view.edges[u, v]["relation"], view.edges[u, v]["claims"]) for u, v in zip(nodes, nodes[1:], strict=False))
+    return tuple(Step(u, v, view.edges[u, v]["relation"], view.edges[u, v]["claims"]) for u, v in pairwise(nodes))
 
 
 def shortest(graph: networkx.MultiDiGraph, start: str, end: str) -> list[tuple[Step, ...]]:
@@ -74,7 +89,8 @@ def shortest(graph: networkx.MultiDiGraph, start: str, end: str) -> list[tuple[S
     u, v = _known(view, graph, start), _known(view, graph, end)
     if u not in view or v not in view or not networkx.has_path(view, u, v):
         return []
-    return sorted(_steps(view, nodes) for nodes in islice(networkx.all_shortest_paths(view, u, v), LIMIT))
+    found = [_steps(view, nodes) for nodes in islice(networkx.all_shortest_paths(view, u, v), LIMIT)]
+    return sorted(found, key=lambda path: _order(view, path))
 
 
 def simple(graph: networkx.MultiDiGraph, start: str, end: str, *, longest: int = 5, limit: int = LIMIT) -> Iterator[tuple[Step, ...]]:
@@ -82,8 +98,8 @@ def simple(graph: networkx.MultiDiGraph, start: str, end: str, *, longest: int =
     view = reasoning_view(graph)
     u, v = _known(view, graph, start), _known(view, graph, end)
     if u in view and v in view:
-        found = (_steps(view, nodes) for nodes in networkx.all_simple_paths(view, u, v, cutoff=longest))
-        yield from sorted(islice(found, limit), key=lambda path: (len(path), path))
+        found = [_steps(view, nodes) for nodes in islice(networkx.all_simple_paths(view, u, v, cutoff=longest), limit)]
+        yield from sorted(found, key=lambda path: _order(view, path))
 
 
 def neighbourhood(graph: networkx.MultiDiGraph, node: str, *, radius: int = 1) -> networkx.MultiDiGraph:

@@ -45,7 +45,8 @@ def _claim(iri: str, said: dict[str, list[Any]], attributions: list[tuple[int, A
         return said[property_][0]
 
     relation = _RELATION_OF[names.id_of(one(RDF + "predicate").value)]
-    word, facts = "", {}
+    word = ""
+    facts: dict[str, Fact] = {}
     own = names.term("")
     skip = {names.term(name) for name in ("basis", "read", "fromMemory", "commonPractice")}
     for property_, values in said.items():
@@ -55,7 +56,7 @@ def _claim(iri: str, said: dict[str, list[Any]], attributions: list[tuple[int, A
         if key in _WORDS and isinstance(values[0], NamedNode):
             word = names.id_of(values[0].value).split(".", 1)[1]
         else:
-            facts[key] = tuple(sorted(_fact(v, names) for v in values)) if key in _LISTS else _fact(values[0], names)
+            facts[key] = tuple(sorted(str(_fact(v, names)) for v in values)) if key in _LISTS else _fact(values[0], names)
     basis = said.get(names.term("basis"))
     return Claim(
         id=names.claim_id(iri), relation=relation, subject=_end(one(RDF + "subject"), names), object=_end(one(RDF + "object"), names), word=word,

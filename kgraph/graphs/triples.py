@@ -7,7 +7,7 @@ Every part of the graph is a list of triples under a name: dataset, terms, words
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import fields
 from decimal import Decimal
 from pathlib import PurePath
@@ -83,10 +83,14 @@ class TripleMaker:
         self.fields: set[str] = {"herbsCounted"}
         self._words: set[tuple[str, str]] = set()
 
-    def parts(self) -> dict[str, list[Triple]]:
-        """Part to its triples. The order of parts and of triples is always the same."""
+    def parts(self, tastings: Sequence[Triple] = ()) -> dict[str, list[Triple]]:
+        """Part to its triples, `tastings` as one of them. The order of parts and of triples is always the same."""
         claims, statements = self._claims()
         found = {"things": self._things(), "claims": claims, "statements": statements, "sources": self._sources()}
+        if tastings:
+            found["tastings"] = list(dict.fromkeys(tastings))
+            self.fields |= {term for t in tastings if (term := t.predicate.value).startswith(self.names.term(""))}
+        self.fields = {field.removeprefix(self.names.term("")) for field in self.fields}
         found = {"terms": self._terms(), "words": self._words_used(), **found}
         return {"dataset": self._dataset(sum(len(part) for part in found.values())), **found}
 
@@ -230,7 +234,7 @@ class TripleMaker:
             say(node(DCTERMS + "isPartOf"), self._file(claim.place.file))
         for source in dict.fromkeys(claim.source_ids):
             say(node(DCTERMS + "source"), node(names.source(source)))
-        for order, attribution in enumerate(claim.attributions, start=1):
+        for order in range(1, len(claim.attributions) + 1):
             into.append(Triple(iri, node(PROV + "qualifiedPrimarySource"), NamedNode(names.attribution(claim.id, order))))
         for order, attribution in enumerate(claim.attributions, start=1):
             self._attribution(NamedNode(names.attribution(claim.id, order)), order, attribution, into)

@@ -5,14 +5,15 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from kgraph.yamlio import InputError, Place, did_you_mean
 
 
-def format_of(output: str, asked: str, endings: dict[str, str]) -> str:
-    """The format asked for, or the one that the file's ending stands for. Raises :class:`InputError` when neither is known."""
-    known = sorted(set(endings.values()))
+def format_of(output: str, asked: str, endings: dict[str, str], further: Iterable[str] = ()) -> str:
+    """The format asked for (`further` ones have no ending), or the one that the file's ending stands for. Raises :class:`InputError` when neither is known."""
+    known = sorted({*endings.values(), *further})
     if asked:
         if asked not in known:
             raise InputError.single("unknown-format", f"no format is called `{asked}`.", did_you_mean(asked, known) or f"Use one of: {', '.join(known)}.", Place("--format"))
