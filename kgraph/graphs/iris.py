@@ -23,7 +23,7 @@ DCAT = "http://www.w3.org/ns/dcat#"
 BIBO = "http://purl.org/ontology/bibo/"
 SOSA = "http://www.w3.org/ns/sosa/"
 
-_BASE = re.compile(r"https?://[^\s<>\"{}|\\^`\x00-\x20?#]+[/#]\Z|urn:[a-z0-9][a-z0-9-]{0,31}:[^\s<>\"{}|\\^`\x00-\x20?#]+[:/]\Z", re.IGNORECASE)
+_BASE = re.compile(r"https?://[^\s<>\"{}|\\^`\x00-\x20?#]+[/#]\Z|urn:[a-z0-9][a-z0-9-]{0,31}:(?:[^\s<>\"{}|\\^`\x00-\x20?#]+[:/])?\Z", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,7 +48,7 @@ def _claim(iri: str, said: dict[str, list[Any]], attributions: list[tuple[int, A
     word = ""
     facts: dict[str, Fact] = {}
     own = names.term("")
-    skip = {names.term(name) for name in ("basis", "read", "fromMemory", "commonPractice")}
+    skip = {names.term(name) for name in ("basis", "read", "fromMemory", "commonPractice", "contradicts")}
     for property_, values in said.items():
         if not property_.startswith(own) or property_ in skip:
             continue

@@ -194,8 +194,14 @@ class TripleMaker:
     def _claims(self) -> tuple[list[Triple], list[Triple]]:
         claims: list[Triple] = []
         statements: dict[tuple[str, str, str], Triple] = {}
+        against: dict[str, list[str]] = {}
+        for group in self.ontology.contradictions:
+            for claim in group:
+                against.setdefault(claim.id, []).extend(other.id for other in group if other.word != claim.word)
         for claim in self.ontology.claims:
             plain = self._claim(claim, claims)
+            for other in against.get(claim.id, ()):
+                claims.append(Triple(NamedNode(self.names.claim(claim.id)), self.term("contradicts"), NamedNode(self.names.claim(other))))
             if plain is not None:
                 statements[(str(plain.subject), str(plain.predicate), str(plain.object))] = plain
         return claims, list(statements.values())

@@ -57,6 +57,7 @@ PROPERTIES: dict[str, tuple[str, str]] = {
     "fromMemory": ("from memory", "The statement still has to be looked up."),
     "commonPractice": ("common practice", "A fact of the trade without a published source."),
     "where": ("where", "Place in the source: section, table, page."),
+    "contradicts": ("contradicts", "The other claim grades the same two things differently; both stand."),
     "order": ("order", "Place of an attribution among those of its claim, from 1."),
     "grade": ("grade", "A: regulator, WHO, pharmacopoeia, standard, peer-reviewed; B: handbook, dispensatory, university."),
     "tasteSafety": ("taste safety", "ok, small-amount or do-not-taste."),
