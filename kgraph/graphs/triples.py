@@ -1,7 +1,7 @@
 """An ontology as RDF triples, in an order that only knowledge can change. No blank nodes, no dates of export.
 
 Every part of the graph is a list of triples under a name: dataset, terms, words, sources, things, claims, statements
-(the plain triples that the claims say). N-Quads keep the parts as named graphs, the other formats unite them.
+(the plain triples that the claims say), mappings. N-Quads keep the parts as named graphs, the other formats unite them.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from kgraph.claims.model import KINDS, Attribution, Claim, Herb, Quality, Source
 from kgraph.claims.relations import LINKS, OF_HERB
 from kgraph.graphs import vocabulary
 from kgraph.graphs.iris import BIBO, DCAT, DCTERMS, OWL, PROV, RDF, RDFS, SKOS, VOID, XSD, Names
+from kgraph.graphs.mappings import mapping_triples
 
 CLASS_OF = {
     "quality": "Quality", "family": "Family", "class": "ConstituentClass", "action": "Action", "use": "Use", "caution": "Caution",
@@ -86,7 +87,8 @@ class TripleMaker:
     def parts(self, tastings: Sequence[Triple] = ()) -> dict[str, list[Triple]]:
         """Part to its triples, `tastings` as one of them. The order of parts and of triples is always the same."""
         claims, statements = self._claims()
-        found = {"things": self._things(), "claims": claims, "statements": statements, "sources": self._sources()}
+        found = {"things": self._things(), "claims": claims, "statements": statements, "sources": self._sources(),
+                 "mappings": list(mapping_triples(self.ontology, self.names))}
         if tastings:
             found["tastings"] = list(dict.fromkeys(tastings))
             self.fields |= {term for t in tastings if (term := t.predicate.value).startswith(self.names.term(""))}
