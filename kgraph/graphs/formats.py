@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from io import BytesIO
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
 from pyoxigraph import Literal, NamedNode, Quad, RdfFormat, Triple, serialize
@@ -33,8 +34,9 @@ _LINKS = (
 )
 
 
-def _united(parts: dict[str, list[Triple]]) -> list[Triple]:
-    return list(dict.fromkeys(triple for part in parts.values() for triple in part))
+def _united(parts: dict[str, list[Triple]]) -> Iterator[Triple]:
+    """All triples; no part repeats one of another."""
+    return chain.from_iterable(parts.values())
 
 
 def turtle(parts: dict[str, list[Triple]], names: Names) -> str:
@@ -44,8 +46,11 @@ def turtle(parts: dict[str, list[Triple]], names: Names) -> str:
 
 def n_quads(parts: dict[str, list[Triple]], names: Names) -> str:
     """N-Quads, each part in a graph of its own: `graph/claims`, `graph/things` ..."""
-    quads = (Quad(t.subject, t.predicate, t.object, NamedNode(names.of("graph", part))) for part, triples in parts.items() for t in triples)
-    return (serialize(quads, format=RdfFormat.N_QUADS) or b"").decode()
+    texts = []
+    for part, triples in parts.items():
+        graph = NamedNode(names.of("graph", part))
+        texts.append((serialize((Quad(t.subject, t.predicate, t.object, graph) for t in triples), format=RdfFormat.N_QUADS) or b"").decode())
+    return "".join(texts)
 
 
 class _Compact:
