@@ -32,7 +32,7 @@ def test_help_and_version(capsys: pytest.CaptureFixture[str]) -> None:
     assert capsys.readouterr().out.startswith("kgraph 0.")
 
 
-@pytest.mark.parametrize("command", ["ask", "why", "check", "fit", "export"])
+@pytest.mark.parametrize("command", ["ask", "why", "check", "fit", "export", "query", "paths"])
 def test_every_option_is_explained(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     """No option without a help text."""
     assert main([command, "--help"]) == 0
@@ -230,7 +230,7 @@ def test_no_colour_where_none_is_wanted() -> None:
 
 def test_help_loads_no_heavy_room() -> None:
     """`--help` imports neither numpy nor yaml nor the ontology."""
-    code = "import sys\nfrom kgraph.cli import main\nmain(['--help'])\nprint([m for m in ('numpy','yaml','rdflib','networkx','kgraph.claims','kgraph.reasoning','pydantic') if m in sys.modules])"
+    code = "import sys\nfrom kgraph.cli import main\nmain(['--help'])\nprint([m for m in ('numpy','yaml','rdflib','networkx','pyoxigraph','kgraph.graphs','kgraph.claims','kgraph.reasoning','pydantic') if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60)
     assert done.stdout.splitlines()[-1] == "[]"
 
@@ -243,12 +243,12 @@ def test_completion_names_qualities_and_herbs() -> None:
 
 
 def test_imports_run_one_way() -> None:
-    """cli > writing > reasoning > (claims, tasting) > yamlio: no room imports one above or beside it (DESIGN 3)."""
+    """cli > writing > (reasoning, graphs) > (claims, tasting) > yamlio: no room imports one above or beside it (DESIGN 3)."""
     import ast
 
     allowed = {
         "yamlio": set(), "claims": {"yamlio"}, "tasting": {"yamlio"}, "reasoning": {"yamlio", "claims", "tasting"},
-        "writing": {"yamlio", "claims", "tasting", "reasoning"},
+        "graphs": {"yamlio", "claims", "tasting"}, "writing": {"yamlio", "claims", "tasting", "reasoning", "graphs"},
     }
     package = Path(__file__).resolve().parents[2] / "kgraph"
     for room, below in allowed.items():
