@@ -6,6 +6,7 @@ import json
 from dataclasses import replace
 from pathlib import Path
 
+import foreign
 import pytest
 import rdflib
 from hypothesis import given, settings
@@ -143,3 +144,31 @@ def test_node_link_comes_back(known: Knowledge) -> None:
     graph = multigraph(known.ontology)
     back = networkx.node_link_graph(json.loads(export(known.ontology, "node-link")), edges="edges")
     assert networkx.utils.graphs_equal(graph, back)
+
+
+@settings(max_examples=15)
+@given(st.integers(0, 10_000), st.sampled_from(sorted(RDF)))
+def test_any_ontology_comes_back(tmp_path_factory: pytest.TempPathFactory, seed: int, format: str) -> None:
+    """Ontologies drawn at random, alone and under another base."""
+    names = Names(f"https://n{seed}.example/")
+    known = load(foreign.write(foreign.random_spec(seed), tmp_path_factory.mktemp("world")), cache=False)
+    assert claims_in(loaded(export(known.ontology, format, names), format), names) == held(known)
+
+
+@settings(max_examples=15)
+@given(st.text(max_size=40), st.text(max_size=40))
+def test_graphml_of_any_text_opens_again(tmp_path_factory: pytest.TempPathFactory, label: str, note: str) -> None:
+    """What XML can hold comes back as it was; what it cannot is replaced, and the file stays readable."""
+    import networkx
+
+    from kgraph.graphs.formats import graphml
+
+    graph = networkx.MultiDiGraph()
+    graph.add_node("a", label=label)
+    graph.add_edge("a", "a", key="k", note=note)
+    (path := tmp_path_factory.mktemp("xml") / "g.graphml").write_bytes(graphml(graph).encode("utf-8", "surrogatepass"))
+    back = networkx.read_graphml(path, force_multigraph=True)
+    fit = {"label": label, "note": note}
+    for key, held_text in (("label", back.nodes["a"].get("label", "")), ("note", back.edges["a", "a", "k"].get("note", ""))):
+        plain = "".join(c for c in fit[key] if c in "\t\n" or " " <= c <= "\ud7ff" or "\ue000" <= c <= "\ufffd" or c >= "\U00010000")
+        assert "".join(c for c in held_text if c != "\ufffd") == plain.replace("\ufffd", "")
