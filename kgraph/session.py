@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from kgraph.graphs.paths import Step
     from kgraph.reasoning import Answer, Explanation, Network
+    from kgraph.reasoning.match import Match
     from kgraph.tasting import Record, Vocabulary
 
 
@@ -166,6 +167,14 @@ class Knowledge:
 
         answer = ask(self.ontology, self.network, self.read(tasting), sealed=sealed, strengths=strengths)
         return Reply(answer, self.ontology)
+
+    def match(self, tasting: str | Path | Record, claimed: str = "") -> Match:
+        """Hold a tasting against every herb on file; `claimed` is the herb in question, by id, botanical or common name."""
+        from kgraph.reasoning.explanation import resolve_herb
+        from kgraph.reasoning.match import match
+
+        herb = resolve_herb(self.ontology, claimed) if claimed else ""
+        return match(self.ontology, self.network, self.read(tasting), herb)
 
     def why(self, quality: str, herb: str | None = None) -> Because:
         """Why something tastes, smells or feels so: what gives it, what that belongs with, what would speak against."""

@@ -139,6 +139,27 @@ def why(
 
 
 @app.command()
+def match(
+    tasting: Annotated[str, typer.Argument(metavar="RECORD or WORDS", help="A tasting record (YAML), or plain words.")],
+    claimed: Annotated[str, typer.Option("--claimed", metavar="HERB", help="The herb in question, by id, botanical or common name; else the one on the label.", autocompletion=_herbs)] = "",
+    full: FullOption = False,
+    numbers: Annotated[bool, typer.Option("--numbers", help="Add the figures: chances before and after, weights of evidence in decibans.")] = False,
+    json: JsonOption = False,
+    ontology: OntologyOption = None,
+) -> None:
+    """Hold a tasting against every herb on file: what fits, what is missing, what nothing accounts for, and its quality."""
+    known = _known(ontology)
+    found = known.match(tasting, claimed)
+    if json:
+        _print_json(found.as_dict())
+        return
+    from kgraph.writing.match_text import render
+    from kgraph.writing.screen import terminal_width, wants_bold
+
+    typer.echo(render(found, known.ontology, full_answer=full, numbers=numbers, width=terminal_width(), bold=wants_bold(sys.stdout)), nl=False)
+
+
+@app.command()
 def check(
     what: Annotated[str | None, typer.Argument(metavar="[DIR or RECORD]", help="An ontology folder or a tasting record; the shipped ontology if left out.")] = None,
     coverage: Annotated[bool, typer.Option("--coverage", help="Count what the ontology covers and name where it is thin.")] = False,

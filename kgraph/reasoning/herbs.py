@@ -66,7 +66,7 @@ def _cell_terms(ontology: Ontology, net: Network, circumstances: Circumstances, 
     return quiet, arcs, documented
 
 
-def _documented_as(net: Network, intensities: Mapping[str, str], percept: str) -> str | None:
+def documented_as(net: Network, intensities: Mapping[str, str], percept: str) -> str | None:
     """The documented intensity; a group is as strong as the strongest of its kinds, and a denied group denies these."""
     if percept in intensities:
         return intensities[percept]
@@ -77,27 +77,41 @@ def _documented_as(net: Network, intensities: Mapping[str, str], percept: str) -
     return "absent" if denied else None
 
 
-def fits(ontology: Ontology, net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> dict[str, float]:
-    """Herb to decibans below the best-fitting herb (0 for the best, negative for the others)."""
+def likelihoods(ontology: Ontology, net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> dict[str, list[float]]:
+    """Herb to the natural log of P(report | herb) for each cell, in the cells' own scale (the larger of there and not there is 1)."""
     terms = [(cell, *_cell_terms(ontology, net, circumstances, cell)) for cell in cells]
-    logs: dict[str, float] = {}
+    logs: dict[str, list[float]] = {}
     for herb in ontology.herbs:
         intensities = documented_intensities(ontology, herb)
         levels = (herb_levels(ontology, herb), herb_levels(ontology, herb, plain=True))
-        total = 0.0
+        found = []
         for cell, spontaneous, arcs, documented in terms:
-            intensity = _documented_as(net, intensities, cell.percept)
+            intensity = documented_as(net, intensities, cell.percept)
             if intensity is not None and documented:
-                total += documented[intensity]
+                found.append(documented[intensity])
                 continue
             quiet = spontaneous
             for id, factor in levels[cell.plain].items():
                 if id in arcs:
                     quiet *= 1 - factor * arcs[id]
-            total += math.log(quiet * cell.not_there + (1 - quiet) * cell.there)
-        logs[herb] = total
+            found.append(math.log(quiet * cell.not_there + (1 - quiet) * cell.there))
+        logs[herb] = found
+    return logs
+
+
+def fits(ontology: Ontology, net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> dict[str, float]:
+    """Herb to decibans below the best-fitting herb (0 for the best, negative for the others)."""
+    logs = {herb: sum(found) for herb, found in likelihoods(ontology, net, circumstances, cells).items()}
     best = max(logs.values(), default=0.0)
     return {herb: 10 * (value - best) / math.log(10) for herb, value in logs.items()}
+
+
+def share_there(ontology: Ontology, net: Network, circumstances: Circumstances, cell: Cell, herb: str) -> float:
+    """P(the percept is there, or plain where the cell asks so) in the herb, by what its classes give and other causes, descriptions aside."""
+    quiet, arcs, _ = _cell_terms(ontology, net, circumstances, cell)
+    for id, factor in herb_levels(ontology, herb, plain=cell.plain).items():
+        quiet *= 1 - factor * arcs.get(id, 0.0)
+    return 1 - quiet
 
 
 def poisons_near(ontology: Ontology, fit: dict[str, float], within_db: float = 10.0) -> list[str]:

@@ -32,7 +32,7 @@ def test_help_and_version(capsys: pytest.CaptureFixture[str]) -> None:
     assert capsys.readouterr().out.startswith("kgraph 0.")
 
 
-@pytest.mark.parametrize("command", ["ask", "why", "check", "fit", "export", "query", "paths"])
+@pytest.mark.parametrize("command", ["ask", "why", "check", "fit", "export", "query", "paths", "match"])
 def test_every_option_is_explained(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     """No option without a help text."""
     assert main([command, "--help"]) == 0

@@ -1,0 +1,226 @@
+"""Which herbs on file the reports fit, and how a sample stands to the herb that its label claims.
+
+P(reports | herb) for every herb, beside "none of these": the generic network, whose prior is the constant
+`none-of-these-prior`. The words are "fits", "compatible", "does not fit", "cannot be told apart"; never "is".
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, NamedTuple
+
+from kgraph.claims import Ontology
+from kgraph.reasoning import heed
+from kgraph.reasoning.answer import NOTICE, Confusable, Heed, as_plain
+from kgraph.reasoning.asking import percept_label
+from kgraph.reasoning.circumstances import Circumstances, circumstances_of
+from kgraph.reasoning.evidence import Cell, cells_of
+from kgraph.reasoning.herbs import documented_as, documented_intensities, likelihoods, share_there
+from kgraph.reasoning.inference import Inference
+from kgraph.reasoning.network import TEST, Network
+from kgraph.reasoning.weights import decibans, firm
+from kgraph.tasting import Record
+from kgraph.yamlio import InputError, Place
+
+#: Herbs within so many decibans of each other are not told apart by these reports (a factor of two in the odds).
+APART_DB = 3.0
+#: A rise in the odds from which a herb "fits", and a fall from which it "does not" (a factor of ten).
+FITS_DB = 10.0
+#: Do-not-taste herbs within so many decibans of the best stand first.
+POISON_DB = 10.0
+#: Fewer documented qualities than this allow no word above "compatible".
+WELL_DESCRIBED = 4
+#: A taste is expected of a herb from this chance on, and not accounted for below the other.
+EXPECTED, UNACCOUNTED = 0.5, 0.2
+_WORDS = ("weak", "moderate", "strong")
+
+
+class HerbFit(NamedTuple):
+    """One herb: chances before and after, weight in decibans, decibans below the best, the word, and whom it cannot be told from."""
+
+    id: str
+    label: str
+    name: str
+    part: str
+    taste_safety: str
+    prior: float
+    posterior: float
+    weight_db: float
+    below_best_db: float
+    word: str
+    described: int
+    apart_from: tuple[str, ...] = ()
+
+
+class Point(NamedTuple):
+    """One report held against a herb: what was reported, what is documented ("" if nothing), its weight for the herb against the herbs on file taken together."""
+
+    quality: str
+    label: str
+    reported: str
+    documented: str
+    weight_db: float
+
+
+class Claimed(NamedTuple):
+    """How the sample stands to the herb of its label."""
+
+    id: str
+    label: str
+    fits: tuple[Point, ...]
+    missing: tuple[Point, ...]
+    unaccounted: tuple[Point, ...]
+    not_asked: tuple[tuple[str, str], ...]
+    confusable: tuple[Confusable, ...]
+    cautions: tuple[Heed, ...]
+
+
+class Match(NamedTuple):
+    """The answer to *which herb*: herbs best first, "none of these", do-not-taste herbs that are near, the claimed herb, notes on quality."""
+
+    ontology: dict[str, str]
+    herbs: tuple[HerbFit, ...]
+    none: tuple[float, float]
+    poisons_near: tuple[str, ...]
+    claimed: Claimed | None
+    quality: tuple[tuple[str, str], ...]
+    findings: int
+    notice: str = NOTICE
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data; `answer` names the format."""
+        data: dict[str, Any] = as_plain(self)
+        data["none"] = {"prior": self.none[0], "posterior": self.none[1]}
+        return {"answer": "match", "version": 1, **data}
+
+
+def match(ontology: Ontology, net: Network, record: Record, claimed: str = "") -> Match:
+    """Hold a tasting against every herb on file.
+
+    Args:
+        ontology, net: what is known, and the network built from it.
+        record: the tasting; the herb of its label is the claimed one unless another is given.
+        claimed: id of the herb in question.
+
+    Raises:
+        InputError: nothing was noticed, looked for or tested.
+    """
+    circumstances = circumstances_of(ontology, record)
+    inference = Inference(net, circumstances, cells_of(ontology, net, record, circumstances))
+    cells = inference.cells
+    if not cells:
+        raise InputError.single("nothing-reported", "the record holds no finding, nothing that was looked for, and no test.", "Impressions are not reasoned on; add what was noticed.", Place(record.file or "record"))
+    logs = likelihoods(ontology, net, circumstances, cells)
+    herbs, none = _ranked(ontology, inference, logs)
+    best = herbs[0].below_best_db if herbs else 0.0
+    near = tuple(h.id for h in herbs if h.taste_safety == "do-not-taste" and h.below_best_db >= best - POISON_DB)
+    wanted = claimed or record.sample.herb
+    held = _claimed(ontology, net, circumstances, cells, logs, wanted) if wanted else None
+    return Match(
+        {"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256}, herbs, none, near, held,
+        _quality(ontology, record, held, cells), sum(cell.speaks_for for cell in cells),
+    )
+
+
+def _ranked(ontology: Ontology, inference: Inference, logs: dict[str, list[float]]) -> tuple[tuple[HerbFit, ...], tuple[float, float]]:
+    none_prior = ontology.tables.constants.get("none-of-these-prior", 0.25)
+    sums = {herb: sum(found) for herb, found in logs.items()}
+    generic = math.log(inference.total)
+    top = max([*sums.values(), generic])
+    each = (1 - none_prior) / max(1, len(sums))
+    mass = {herb: each * math.exp(value - top) for herb, value in sums.items()}
+    none_mass = none_prior * math.exp(generic - top)
+    total = none_mass + sum(mass.values())
+    best = max(sums.values(), default=0.0)
+    below = {herb: 10 * (value - best) / math.log(10) for herb, value in sums.items()}
+    fits = []
+    for herb in sorted(sums, key=lambda h: (-firm(sums[h]), h)):
+        thing = ontology.herbs[herb]
+        weight, described = decibans(each, mass[herb] / total), len(documented_intensities(ontology, herb))
+        apart = tuple(other for other in sums if other != herb and abs(below[other] - below[herb]) < APART_DB and weight >= FITS_DB)
+        fits.append(HerbFit(
+            herb, thing.label, thing.name, thing.part, thing.taste_safety, each, mass[herb] / total, weight, below[herb], _word(weight, described), described, apart,
+        ))
+    return tuple(fits), (none_prior, none_mass / total)
+
+
+def _word(weight_db: float, described: int) -> str:
+    if weight_db <= -FITS_DB:
+        return "does not fit"
+    return "fits" if weight_db >= FITS_DB and described >= WELL_DESCRIBED else "compatible"
+
+
+def _claimed(ontology: Ontology, net: Network, circumstances: Circumstances, cells: list[Cell], logs: dict[str, list[float]], herb: str) -> Claimed:
+    intensities = documented_intensities(ontology, herb)
+    fits, missing, unaccounted = [], [], []
+    for k, cell in enumerate(cells):
+        documented = documented_as(net, intensities, cell.percept) or ""
+        others = math.log(sum(math.exp(found[k]) for found in logs.values()) / len(logs))
+        point = Point(cell.percept, percept_label(ontology, cell.percept), cell.state, documented, 10 * (logs[herb][k] - others) / math.log(10))
+        share = share_there(ontology, net, circumstances, cell, herb)
+        expected = documented in _WORDS[1:] or (not documented and share >= EXPECTED)
+        if cell.speaks_for:
+            if documented in _WORDS or (documented != "absent" and share >= UNACCOUNTED):
+                fits.append(point)
+            else:
+                unaccounted.append(point)
+        elif expected and cell.log_ratio < 0:
+            missing.append(point)
+        elif documented == "absent" and cell.state == "absent":
+            fits.append(point)
+    asked = {cell.percept for cell in cells}
+    not_asked = tuple((p, percept_label(ontology, p)) for p, word in intensities.items() if word in _WORDS[1:] and p not in asked)
+    label, cautions = heed.label_of(ontology, herb, sealed=False)
+
+    def order(point: Point) -> tuple[float, str]:
+        return -abs(firm(point.weight_db)), point.quality
+
+    return Claimed(
+        herb, ontology.label("herb", herb), tuple(sorted(fits, key=order)), tuple(sorted(missing, key=order)), tuple(sorted(unaccounted, key=order)), not_asked,
+        label.confused_with, cautions,
+    )
+
+
+# -- quality ---------------------------------------------------------------------------------------------------
+
+#: Reference strength of a cup for tasting, g in 100 mL; common practice.
+STANDARD_STRENGTH = 1.0
+
+
+def _quality(ontology: Ontology, record: Record, claimed: Claimed | None, cells: list[Cell]) -> tuple[tuple[str, str], ...]:
+    """(rule, what it may mean) from the findings. Rules of the trade (common practice); each says what to do next, none gives a verdict."""
+    found: list[tuple[str, str]] = []
+    reported = {cell.percept for cell in cells if cell.speaks_for}
+    strange = {point.quality for point in claimed.unaccounted} if claimed else set()
+    if claimed:
+        smells = [p for p in claimed.missing if not p.quality.startswith(TEST) and ontology.qualities[p.quality].sense == "aroma"]
+        fixed = [p for p in claimed.fits if not p.quality.startswith(TEST) and ontology.qualities[p.quality].sense in ("taste", "mouthfeel") and p.reported != "absent"]
+        weak = [p for p in claimed.fits if p.reported == "weak" and p.documented in _WORDS[1:]]
+        if smells and fixed:
+            found.append(("faded", f"{_listed(smells)} missing while {_listed(fixed)} stands: what is volatile may have gone. Ask for age and storage; crush a little and smell it beside a fresh sample."))
+        if weak and len(weak) == len([p for p in claimed.fits if p.documented in _WORDS[1:]]):
+            found.append(("weak", f"Everything that is there is weaker than described. {_strength(record)}"))
+    for quality, meaning in (
+        ("musty", "may mean damp storage and mould: look at it under a lens, and do not taste it again."),
+        ("rancid", "may mean that its oil has gone rancid: seeds and kernels do so when old or warm."),
+        ("sulphurous", "may mean that it was fumigated with sulphur: ask the supplier; a test paper for sulphite shows it."),
+        ("gritty", "may mean sand or soil: let the powder settle in water and look at the bottom."),
+    ):
+        if quality in reported and (claimed is None or quality in strange):
+            found.append((quality, f"{ontology.label('quality', quality)} was noticed, and nothing on file accounts for it: it {meaning}" if claimed else f"{ontology.label('quality', quality)} was noticed: it {meaning}"))
+    return tuple(found)
+
+
+def _listed(points: list[Point]) -> str:
+    return ", ".join(point.label for point in points[:3])
+
+
+def _strength(record: Record) -> str:
+    p = record.preparation
+    water = (p.cold_water_ml or 0) + (p.boiling_water_ml or 0)
+    if not p.herb_grams or not water:
+        return "The strength of the cup is not on record: weigh herb and water first, before the herb is blamed."
+    strength = 100 * p.herb_grams / water
+    if strength < STANDARD_STRENGTH:
+        return f"The cup held {strength:.2g} g in 100 mL, less than the usual {STANDARD_STRENGTH:g}: brew it stronger before the herb is blamed."
+    return f"The cup held {strength:.2g} g in 100 mL, which is enough: the herb itself may be weak, old or not what the label says."
