@@ -88,7 +88,7 @@ def _query_text(question: str) -> tuple[Any, str]:
 def query(
     question: Annotated[str, typer.Argument(metavar="[QUERY]", help="The name of a shipped query, a file with SPARQL, or SPARQL in quotes. Left out: the list of shipped queries.")] = "",
     set: Annotated[list[str] | None, typer.Option("--set", metavar="NAME=VALUE", help="What a shipped query needs, such as quality=drying or herb=gentian. May be given again.")] = None,
-    data: Annotated[str, typer.Option("--data", metavar="FILE", help="Ask this RDF file (.ttl, .nt, .nq, .trig, .jsonld, .rdf) instead of the ontology.")] = "",
+    data: Annotated[str, typer.Option("--data", metavar="FILE", help="Ask this RDF file (.ttl, .nt, .nq, .trig, .jsonld, .rdf) instead of the ontology; its base is taken from it.")] = "",
     base: BaseOption = "",
     rows: Annotated[str, typer.Option("--rows", metavar="N", help="At most so many rows (10000).")] = "10000",
     seconds: Annotated[str, typer.Option("--seconds", metavar="S", help="At most so many seconds (10).")] = "10",
@@ -120,6 +120,8 @@ def query(
         querying.guard(text)
         known = _known(ontology).ontology if not data else None
         store = querying.store_of(known, names) if known is not None else querying.store_of_file(read_bytes(Path(data), Limits(bytes=LARGEST)), Path(data).suffix.lower().lstrip("."), data)
+        if known is None and not base and (own := querying.base_in(store)):
+            names = Names(own)
         bindings = querying.bindings_of(known, named, settings, names) if named is not None else {}
         found = querying.ask_graph(store, text, names, bindings=bindings, seconds=patience, max_rows=int(most))
     if json:

@@ -13,7 +13,7 @@ from typing import Any
 from pyoxigraph import BlankNode, Literal, NamedNode, Quad, QueryBoolean, QueryTriples, RdfFormat, Store, Triple
 
 from kgraph.claims import Ontology
-from kgraph.graphs.iris import Names
+from kgraph.graphs.iris import DCAT, VOID, Names
 from kgraph.yamlio import InputError, Place, did_you_mean
 
 MAX_QUERY = 100_000
@@ -115,6 +115,13 @@ def store_of_file(data: bytes, ending: str, name: str) -> Store:
         place = Place(name, line, getattr(error, "offset", None) or 0)
         raise InputError.single("rdf-syntax", f"the file cannot be read as {kind.name}: {_first_words(str(getattr(error, 'msg', None) or error))}.", "Mend it there.", place) from None
     return store
+
+
+def base_in(store: Store) -> str:
+    """The base that a graph names for itself (`void:uriSpace` of its dataset); "" where it names none, or more than one."""
+    found = store.query(f"SELECT DISTINCT ?base WHERE {{ ?data a <{DCAT}Dataset> ; <{VOID}uriSpace> ?base }}", use_default_graph_as_union=True)
+    bases = [row[0].value for row in found]  # type: ignore[union-attr]
+    return bases[0] if len(bases) == 1 else ""
 
 
 def bindings_of(ontology: Ontology | None, query: Named, given: Mapping[str, str], names: Names) -> dict[str, str]:

@@ -74,6 +74,14 @@ def truth(value: bool) -> Literal:
     return Literal("true" if value else "false", datatype=NamedNode(XSD + "boolean"))
 
 
+def _together(triples: list[Triple]) -> list[Triple]:
+    """What is said of one subject stands together, subjects in the order in which they first come."""
+    by: dict[str, list[Triple]] = {}
+    for triple in triples:
+        by.setdefault(triple.subject.value, []).append(triple)  # type: ignore[union-attr]
+    return [triple for group in by.values() for triple in group]
+
+
 class TripleMaker:
     """Makes the parts of one ontology's graph."""
 
@@ -94,7 +102,8 @@ class TripleMaker:
             self.fields |= {term for t in tastings if (term := t.predicate.value).startswith(self.names.term(""))}
         self.fields = {field.removeprefix(self.names.term("")) for field in self.fields}
         found = {"terms": self._terms(), "words": self._words_used(), **found}
-        return {"dataset": self._dataset(sum(len(part) for part in found.values())), **found}
+        found = {"dataset": self._dataset(sum(len(part) for part in found.values())), **found}
+        return {name: _together(part) for name, part in found.items()}
 
     # -- helpers -----------------------------------------------------------------------------------------------
 

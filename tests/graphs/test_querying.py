@@ -280,6 +280,18 @@ def test_another_base(known: Knowledge, capsys: pytest.CaptureFixture[str]) -> N
     assert "<urn:herbs:term/>" in capsys.readouterr().out
 
 
+def test_a_file_of_another_base_names_it(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """An export under a base of one's own is asked without saying the base again."""
+    assert main(["export", "--output", str(tmp_path / "a.ttl"), "--base", "https://herbs.example.org/kb/"]) == 0
+    assert main(["query", "--data", str(tmp_path / "a.ttl"), "what-gives", "--set", "quality=sour", "--json"]) == 0
+    theirs = json.loads(capsys.readouterr().out)["rows"]
+    assert main(["query", "what-gives", "--set", "quality=sour", "--json"]) == 0
+    assert theirs == json.loads(capsys.readouterr().out)["rows"] and theirs
+    (tmp_path / "other.ttl").write_text("<urn:a:b> <urn:a:c> 'd' .")
+    assert main(["query", "--data", str(tmp_path / "other.ttl"), "SELECT ?o { ?s ?p ?o }"]) == 0
+    assert "d" in capsys.readouterr().out
+
+
 def test_output_forms(capsys: pytest.CaptureFixture[str]) -> None:
     """The same rows as a table, as JSON, as CSV."""
     assert main(["query", "what-gives", "--set", "quality=drying", "--json"]) == 0
