@@ -31,10 +31,23 @@ def _word_table(top: Fields, section: str, key: str, known: tuple[str, ...], val
     for row in top.rows(section, f"this row of `{section}`"):
         word = row.word(key, known, required=True)
         number = row.number(value, 0, high, required=True)
+        if section == "strength_words":
+            _middle_half(row, word, number, draft)
         new = _note_basis(row, draft, section, word or "")
         row.done()
         if word and number is not None and new:
             into[word] = number
+
+
+def _middle_half(row: Fields, word: str | None, number: float | None, draft: Draft) -> None:
+    """The quartiles of what people mean by a word, where the table gives them."""
+    low, high = row.number("low", 0, 1), row.number("high", 0, 1)
+    if low is None and high is None:
+        return
+    if low is None or high is None or number is None or not low <= number <= high:
+        row.faults.add(row.place, "order", "`low` and `high` are the quartiles and stand on either side of `value`.", "Give both, or neither.")
+    elif word:
+        draft.tables.middle_halves.setdefault(word, (low, high))
 
 
 def _levels(top: Fields, draft: Draft) -> None:

@@ -34,7 +34,7 @@ from kgraph.claims.ontology import Ontology
 from kgraph.claims.store import ClaimStore
 from kgraph.claims.tables import Tables
 
-FORMAT = 9
+FORMAT = 10
 KEEP = 12
 _CLASSES: dict[str, type[Thing]] = {
     "quality": Quality, "family": Family, "class": ConstituentClass, "action": Action, "use": Use, "caution": Caution,

@@ -14,6 +14,7 @@ class Tables:
 
     Attributes:
         strengths: word to probability.
+        middle_halves: strength word to the quartiles of what people mean by it.
         effects: effect word to factor on an arc.
         levels: level word to factor on an arc.
         plain_levels: the same where the report says that the quality is plain, not only there; `levels` where none stands.
@@ -34,6 +35,7 @@ class Tables:
     """
 
     strengths: dict[str, float] = field(default_factory=dict)
+    middle_halves: dict[str, tuple[float, float]] = field(default_factory=dict)
     effects: dict[str, float] = field(default_factory=dict)
     levels: dict[str, float] = field(default_factory=dict)
     plain_levels: dict[str, float] = field(default_factory=dict)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,6 +23,7 @@ from kgraph.reasoning.circumstances import Circumstances, circumstances_of
 from kgraph.reasoning.evidence import Cell, cells_of
 from kgraph.reasoning.inference import Inference
 from kgraph.reasoning.network import TEST, Network
+from kgraph.reasoning.shelf import Shelf
 from kgraph.reasoning.weights import decibans, firm, in_order, standing_of
 from kgraph.tasting import Record
 
@@ -42,9 +43,10 @@ class _Desk:
     inference: Inference
     reported: list[Cell]
     denied: list[int]
+    shelf: Callable[[], Shelf]
 
 
-def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = False, strengths: bool = False) -> Answer:
+def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = False, strengths: bool = False, shelf: Callable[[], Shelf] | None = None) -> Answer:
     """Reason from a tasting record.
 
     Args:
@@ -52,6 +54,7 @@ def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = Fals
         record: the tasting.
         sealed: hide the name that the label gives; its cautions are still counted.
         strengths: add everything that an independent program needs to work out every figure again.
+        shelf: gives the herbs, compiled; many records share one.
     """
     circumstances = circumstances_of(ontology, record)
     cells = cells_of(ontology, net, record, circumstances)
@@ -59,6 +62,7 @@ def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = Fals
     desk = _Desk(
         ontology, net, record, circumstances, inference,
         [c for c in inference.cells if c.speaks_for], [i for i, c in enumerate(inference.cells) if c.log_ratio < 0],
+        shelf or (lambda: Shelf(ontology, net)),
     )
     families, classes, actions = _candidates(desk)
     label, label_cautions = heed.label_of(ontology, record.sample.herb, sealed)
@@ -243,7 +247,7 @@ def _looking_only(desk: _Desk, taste_safety: str, *, stopped: bool, poison: bool
         return True, "without a label nothing more is to be tasted"
     if taste_safety == "do-not-taste":
         return True, "this herb is never to be tasted"
-    fit = herbs.fits(desk.ontology, desk.net, desk.circumstances, desk.inference.cells)
+    fit = desk.shelf().fits(desk.circumstances, desk.inference.cells)
     if near := herbs.poisons_near(desk.ontology, fit):
         return True, f"{desk.ontology.label('herb', near[0])}, which is never to be tasted, fits these findings too"
     return False, ""

@@ -7,17 +7,23 @@ P(reports | herb) for every herb, beside "none of these": the generic network, w
 from __future__ import annotations
 
 import math
+from bisect import bisect_left, bisect_right
 from typing import Any, NamedTuple
 
+import numpy as np
+
 from kgraph.claims import Ontology
+from kgraph.claims.words import INTENSITIES
 from kgraph.reasoning import heed
 from kgraph.reasoning.answer import NOTICE, Confusable, Heed, as_plain
 from kgraph.reasoning.asking import percept_label
 from kgraph.reasoning.circumstances import Circumstances, circumstances_of
 from kgraph.reasoning.evidence import Cell, cells_of
-from kgraph.reasoning.herbs import documented_as, documented_intensities, likelihoods, share_there
+from kgraph.reasoning.figures import Figures
+from kgraph.reasoning.herbs import documented_intensities
 from kgraph.reasoning.inference import Inference
 from kgraph.reasoning.network import TEST, Network
+from kgraph.reasoning.shelf import Shelf
 from kgraph.reasoning.weights import decibans, firm
 from kgraph.tasting import Record
 from kgraph.yamlio import InputError, Place
@@ -94,13 +100,14 @@ class Match(NamedTuple):
         return {"answer": "match", "version": 1, **data}
 
 
-def match(ontology: Ontology, net: Network, record: Record, claimed: str = "") -> Match:
+def match(ontology: Ontology, net: Network, record: Record, claimed: str = "", *, shelf: Shelf | None = None) -> Match:
     """Hold a tasting against every herb on file.
 
     Args:
         ontology, net: what is known, and the network built from it.
         record: the tasting; the herb of its label is the claimed one unless another is given.
         claimed: id of the herb in question.
+        shelf: the herbs, compiled before; many records share one.
 
     Raises:
         InputError: nothing was noticed, looked for or tested.
@@ -110,36 +117,41 @@ def match(ontology: Ontology, net: Network, record: Record, claimed: str = "") -
     cells = inference.cells
     if not cells:
         raise InputError.single("nothing-reported", "the record holds no finding, nothing that was looked for, and no test.", "Impressions are not reasoned on; add what was noticed.", Place(record.file or "record"))
-    logs = likelihoods(ontology, net, circumstances, cells)
-    herbs, none = _ranked(ontology, inference, logs)
-    best = herbs[0].below_best_db if herbs else 0.0
-    near = tuple(h.id for h in herbs if h.taste_safety == "do-not-taste" and h.below_best_db >= best - POISON_DB)
+    shelf = shelf or Shelf(ontology, net)
+    herbs, none = _ranked(shelf, inference)
+    near = tuple(h.id for h in herbs if h.taste_safety == "do-not-taste" and h.below_best_db >= -POISON_DB)
     wanted = claimed or record.sample.herb
-    held = _claimed(ontology, net, circumstances, cells, logs, wanted) if wanted else None
+    held = _claimed(shelf, circumstances, cells, wanted) if wanted else None
     return Match(
         {"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256}, herbs, none, near, held,
         _quality(ontology, record, held, cells), sum(cell.speaks_for for cell in cells),
     )
 
 
-def _ranked(ontology: Ontology, inference: Inference, logs: dict[str, list[float]]) -> tuple[tuple[HerbFit, ...], tuple[float, float]]:
-    none_prior = ontology.tables.constants.get("none-of-these-prior", 0.25)
-    sums = {herb: sum(found) for herb, found in logs.items()}
+def _ranked(shelf: Shelf, inference: Inference) -> tuple[tuple[HerbFit, ...], tuple[float, float]]:
+    ontology, figures = shelf.ontology, Figures(shelf.ontology, shelf.net)
+    none_prior = float(figures.none_prior()[0, 0])
+    totals = shelf.totals(figures, inference.circumstances, inference.cells)[0]
     generic = math.log(inference.total)
-    top = max([*sums.values(), generic])
-    each = (1 - none_prior) / max(1, len(sums))
-    mass = {herb: each * math.exp(value - top) for herb, value in sums.items()}
+    top = max(float(totals.max(initial=-math.inf)), generic)
+    each = (1 - none_prior) / max(1, len(totals))
+    mass = each * np.exp(totals - top)
     none_mass = none_prior * math.exp(generic - top)
-    total = none_mass + sum(mass.values())
-    best = max(sums.values(), default=0.0)
-    below = {herb: 10 * (value - best) / math.log(10) for herb, value in sums.items()}
+    total = none_mass + float(mass.sum())
+    below = 10 * (totals - totals.max(initial=-math.inf)) / math.log(10) if len(totals) else totals
+    order = sorted(range(len(totals)), key=lambda i: (-firm(float(totals[i])), shelf.ids[i]))
+    gaps = [-float(below[i]) for i in order]
     fits = []
-    for herb in sorted(sums, key=lambda h: (-firm(sums[h]), h)):
-        thing = ontology.herbs[herb]
-        weight, described = decibans(each, mass[herb] / total), len(documented_intensities(ontology, herb))
-        apart = tuple(other for other in sums if other != herb and abs(below[other] - below[herb]) < APART_DB and weight >= FITS_DB)
+    for place, i in enumerate(order):
+        thing = ontology.herbs[shelf.ids[i]]
+        posterior = float(mass[i]) / total
+        weight, described = decibans(each, posterior), int(shelf.described[i])
+        apart: tuple[str, ...] = ()
+        if weight >= FITS_DB:
+            near = range(bisect_right(gaps, gaps[place] - APART_DB), bisect_left(gaps, gaps[place] + APART_DB))
+            apart = tuple(shelf.ids[order[k]] for k in near if k != place)
         fits.append(HerbFit(
-            herb, thing.label, thing.name, thing.part, thing.taste_safety, each, mass[herb] / total, weight, below[herb], _word(weight, described), described, apart,
+            thing.id, thing.label, thing.name, thing.part, thing.taste_safety, each, posterior, weight, float(below[i]), _word(weight, described), described, apart,
         ))
     return tuple(fits), (none_prior, none_mass / total)
 
@@ -150,14 +162,18 @@ def _word(weight_db: float, described: int) -> str:
     return "fits" if weight_db >= FITS_DB and described >= WELL_DESCRIBED else "compatible"
 
 
-def _claimed(ontology: Ontology, net: Network, circumstances: Circumstances, cells: list[Cell], logs: dict[str, list[float]], herb: str) -> Claimed:
+def _claimed(shelf: Shelf, circumstances: Circumstances, cells: list[Cell], herb: str) -> Claimed:
+    ontology, net, number = shelf.ontology, shelf.net, shelf.index[herb]
+    figures = Figures(ontology, net)
+    by_cell = shelf.by_cell(figures, circumstances, cells)
     intensities = documented_intensities(ontology, herb)
     fits, missing, unaccounted = [], [], []
-    for k, cell in enumerate(cells):
-        documented = documented_as(net, intensities, cell.percept) or ""
-        others = math.log(sum(math.exp(found[k]) for found in logs.values()) / len(logs))
-        point = Point(cell.percept, percept_label(ontology, cell.percept), cell.state, documented, 10 * (logs[herb][k] - others) / math.log(10))
-        share = share_there(ontology, net, circumstances, cell, herb)
+    for cell, logs in zip(cells, by_cell, strict=True):
+        code = int(shelf.documented(cell.percept)[number])
+        documented = INTENSITIES[code] if code >= 0 else ""
+        others = math.log(float(np.exp(logs).mean()))
+        point = Point(cell.percept, percept_label(ontology, cell.percept), cell.state, documented, 10 * (float(logs[number]) - others) / math.log(10))
+        share = float(shelf.expected(figures, circumstances, cell)[number])
         expected = documented in _WORDS[1:] or (not documented and share >= EXPECTED)
         if cell.speaks_for:
             if documented in _WORDS or (documented != "absent" and share >= UNACCOUNTED):

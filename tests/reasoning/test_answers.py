@@ -220,13 +220,14 @@ class TestNext:
         """Without a label, with a poison's label, or while a poison fits as well, only looking and bench tests are offered."""
         from kgraph.reasoning.circumstances import circumstances_of
         from kgraph.reasoning.evidence import cells_of
-        from kgraph.reasoning.herbs import fits, poisons_near
+        from kgraph.reasoning.herbs import poisons_near
+        from kgraph.reasoning.shelf import Shelf
 
         r = record(*findings, herb=herb)
         reply = known.ask(r)
         circumstances = circumstances_of(known.ontology, r)
         cells = cells_of(known.ontology, known.network, r, circumstances)
-        near = poisons_near(known.ontology, fits(known.ontology, known.network, circumstances, cells))
+        near = poisons_near(known.ontology, Shelf(known.ontology, known.network).fits(circumstances, cells))
         unsafe = not herb or near or reply.emergencies or known.ontology.herbs[herb].taste_safety == "do-not-taste"
         assert bool(reply.only_looking) == bool(unsafe)
         if unsafe:

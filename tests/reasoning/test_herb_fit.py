@@ -11,7 +11,8 @@ from handmade import described, record, row
 
 from kgraph.reasoning.circumstances import Circumstances, circumstances_of
 from kgraph.reasoning.evidence import Cell, cells_of
-from kgraph.reasoning.herbs import documented_intensities, fits, herb_levels, poisons_near
+from kgraph.reasoning.herbs import documented_intensities, herb_levels, poisons_near
+from kgraph.reasoning.shelf import Shelf
 
 DOCUMENTED = {
     "absent": {"strong": 0.02, "moderate": 0.03, "weak": 0.15, "absent": 0.8, "unnoticed": 0.85},
@@ -62,7 +63,7 @@ def test_fit_by_hand(world) -> None:
     """A described quality goes through the table, any other through the herb's classes, each finding once; the best herb stands at 0."""
     r = record(("blim", 3), ("gorp", 0))
     cells = cells_of(world.ontology, world.network, r, Circumstances())
-    found = fits(world.ontology, world.network, Circumstances(), cells)
+    found = Shelf(world.ontology, world.network).fits(Circumstances(), cells)
 
     def mixed(quiet: float, there: float, not_there: float) -> float:
         return (quiet * not_there + (1 - quiet) * there) / max(there, not_there)
@@ -83,7 +84,7 @@ def test_fit_by_hand(world) -> None:
 def test_a_group_is_there_if_a_kind_is(world) -> None:
     """Aromatic herbs: the arcs of all kinds and of other causes of all kinds count for the group."""
     cell = Cell("zemm", "strong", 1.0, 0.1, ("zemm",))
-    found = fits(world.ontology, world.network, Circumstances(), [cell])
+    found = Shelf(world.ontology, world.network).fits(Circumstances(), [cell])
     spontaneous = 0.95**3
     product = {"bruna": spontaneous * 0.1 * 0.1 + (1 - spontaneous * 0.1), "cana": spontaneous * 0.1 + 1 - spontaneous}
     assert found["bruna"] - found["cana"] == pytest.approx(10 * math.log10(product["bruna"] / product["cana"]), abs=1e-9)
@@ -93,7 +94,7 @@ def test_arcs_of_several_kinds_join_in_a_group(tmp_path: Path) -> None:
     """A class that gives two kinds gives their group unless both arcs stay quiet."""
     evokes = {("plon", "frim"): "almost-always", ("plon", "sneb"): "often"}
     known = handmade.build(tmp_path, evokes=evokes, plants={"one": {"contains": [row(**{"class": "plon", "level": "minor"})]}, "two": {}})
-    found = fits(known.ontology, known.network, Circumstances(), [Cell("zemm", "strong", 1.0, 0.1, ("zemm",))])
+    found = Shelf(known.ontology, known.network).fits(Circumstances(), [Cell("zemm", "strong", 1.0, 0.1, ("zemm",))])
     quiet, less = 0.95**3, 0.95**3 * (1 - 0.5 * (1 - 0.1 * 0.3))
     assert found["one"] == 0
     assert found["two"] == pytest.approx(10 * math.log10((quiet * 0.1 + 1 - quiet) / (less * 0.1 + 1 - less)), abs=1e-9)
@@ -104,7 +105,7 @@ def test_two_tasters_weigh_in_the_table_as_in_the_reports(world) -> None:
     one = Cell("blim", "strong", 1.0, 0.01 / 0.4, ("blim",))
     two = Cell("blim", "strong", 1.0, (0.01 / 0.4) ** (4 / 3), ("blim",), 2, 2, (("strong", 2 / 3),) * 2)
     for cell, scale in ((one, 1.0), (two, 4 / 3)):
-        found = fits(world.ontology, world.network, Circumstances(), [cell])
+        found = Shelf(world.ontology, world.network).fits(Circumstances(), [cell])
         ratio = DOCUMENTED["strong"]["strong"] / DOCUMENTED["absent"]["strong"]
         assert found["alba"] - found["bruna"] == pytest.approx(10 * scale * math.log10(ratio), abs=1e-9)
 
@@ -112,7 +113,7 @@ def test_two_tasters_weigh_in_the_table_as_in_the_reports(world) -> None:
 def test_silence_without_a_table_goes_through_the_classes(tmp_path: Path) -> None:
     """Where the ontology has no table of described intensities, described and undescribed herbs are judged by their classes alone."""
     known = handmade.build(tmp_path, plants=HERBS)
-    found = fits(known.ontology, known.network, Circumstances(), [Cell("blim", "unnoticed", 0.5, 1.0, ("blim",))])
+    found = Shelf(known.ontology, known.network).fits(Circumstances(), [Cell("blim", "unnoticed", 0.5, 1.0, ("blim",))])
     quiet = {"alba": 0.95 * 0.6, "bruna": 0.95 * 0.8, "cana": 0.95 * 0.1, "dura": 0.95}
     assert found == pytest.approx({h: 10 * math.log10((q + (1 - q) * 0.5) / (0.95 + 0.05 * 0.5)) for h, q in quiet.items()}, abs=1e-9)
 
@@ -122,7 +123,7 @@ def test_conditions_reach_the_herbs_classes(tmp_path: Path) -> None:
     known = handmade.build(tmp_path, plants=HERBS, fakes={"gorp": "sometimes"}, dulls={"gorp": "less"}, draws={"wug": "slightly-less"})
     r = record(("gorp", 3), steep_minutes=12)
     circumstances = circumstances_of(known.ontology, r)
-    found = fits(known.ontology, known.network, circumstances, cells_of(known.ontology, known.network, r, circumstances))
+    found = Shelf(known.ontology, known.network).fits(circumstances, cells_of(known.ontology, known.network, r, circumstances))
     quiet = {"alba": 0.95 * 0.6 * (1 - 0.7 * 0.5 * 0.8), "cana": 0.95 * 0.6}
     share = {h: q * 0.01 + (1 - q) * 0.4 for h, q in quiet.items()}
     assert found["alba"] - found["cana"] == pytest.approx(10 * math.log10(share["alba"] / share["cana"]), abs=1e-9)
@@ -134,4 +135,4 @@ def test_poisons_near_the_best(world) -> None:
     assert poisons_near(world.ontology, {"alba": 0.0, "bruna": -1.0, "cana": -10.001, "dura": -3.0}) == ["dura"]
     assert poisons_near(world.ontology, {"dura": -2.0, "cana": -2.0}) == ["cana", "dura"]
     assert poisons_near(world.ontology, {"cana": -2.0, "dura": -1.0}, within_db=1.5) == ["dura"]
-    assert poisons_near(world.ontology, {"alba": 0.0}) == [] and fits(world.ontology, world.network, Circumstances(), []) == dict.fromkeys(HERBS, 0.0)
+    assert poisons_near(world.ontology, {"alba": 0.0}) == [] and Shelf(world.ontology, world.network).fits(Circumstances(), []) == dict.fromkeys(HERBS, 0.0)

@@ -10,8 +10,9 @@ import pytest
 from kgraph.reasoning.book import book_cell
 from kgraph.reasoning.circumstances import Circumstances
 from kgraph.reasoning.evidence import Cell, cells_of
-from kgraph.reasoning.herbs import fits, herb_levels
+from kgraph.reasoning.herbs import herb_levels
 from kgraph.reasoning.inference import Inference, evoked_share, evoking
+from kgraph.reasoning.shelf import Shelf
 from kgraph.session import Knowledge
 from kgraph.tasting import Finding, Record, Taster
 
@@ -109,7 +110,7 @@ def test_herb_fit_by_level(known: Knowledge, tmp_path: Path) -> None:
     other.ontology.tables.constants["plain-other-causes"] = 0.2
     assert herb_levels(other.ontology, "two", plain=True) == {"zork": 0.1} and herb_levels(other.ontology, "two") == {"zork": 0.5}
     net = other.network
-    found = fits(other.ontology, net, Circumstances(), [Cell("blim", "strong", 1.0, 0.025, ("blim",), plain=True)])
+    found = Shelf(other.ontology, net).fits(Circumstances(), [Cell("blim", "strong", 1.0, 0.025, ("blim",), plain=True)])
 
     def likelihood(factor: float) -> float:
         quiet = (1 - 0.05 * 0.2) * (1 - factor * 0.9)

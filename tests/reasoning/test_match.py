@@ -15,9 +15,10 @@ from hypothesis import strategies as st
 from kgraph.cli import main
 from kgraph.reasoning.circumstances import circumstances_of
 from kgraph.reasoning.evidence import cells_of
-from kgraph.reasoning.herbs import fits, likelihoods
+from kgraph.reasoning.figures import Figures
 from kgraph.reasoning.inference import Inference
 from kgraph.reasoning.match import APART_DB, FITS_DB, POISON_DB, match
+from kgraph.reasoning.shelf import Shelf
 from kgraph.session import Knowledge
 from kgraph.tasting import Finding, Preparation, Record
 from kgraph.yamlio import InputError
@@ -36,8 +37,9 @@ def test_chances_by_hand(known: Knowledge) -> None:
     found = match(known.ontology, known.network, record)
     around = circumstances_of(known.ontology, record)
     cells = cells_of(known.ontology, known.network, record, around)
+    by_cell = Shelf(known.ontology, known.network).by_cell(Figures(known.ontology, known.network), around, cells)
     generic = Inference(known.network, around, cells).total
-    masses = {h: (1 - found.none[0]) / len(known.ontology.herbs) * math.exp(sum(v)) for h, v in likelihoods(known.ontology, known.network, around, cells).items()}
+    masses = {h: (1 - found.none[0]) / len(known.ontology.herbs) * math.exp(v.sum()) for h, v in zip(known.ontology.herbs, by_cell.T, strict=True)}
     total = sum(masses.values()) + found.none[0] * generic
     for herb in found.herbs:
         assert herb.posterior == pytest.approx(masses[herb.id] / total, rel=1e-9)
@@ -62,7 +64,7 @@ def test_any_record(known: Knowledge, pairs: list[tuple[str, int]]) -> None:
         assert all(abs(by[other].below_best_db - h.below_best_db) < APART_DB for other in h.apart_from)
     assert sum(h.posterior for h in found.herbs) + found.none[1] == pytest.approx(1)
     around = circumstances_of(known.ontology, tasting(*pairs))
-    gap = fits(known.ontology, known.network, around, cells_of(known.ontology, known.network, tasting(*pairs), around))
+    gap = Shelf(known.ontology, known.network).fits(around, cells_of(known.ontology, known.network, tasting(*pairs), around))
     assert {h.id: pytest.approx(h.below_best_db, abs=1e-9) for h in found.herbs} == gap
 
 
