@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from kgraph.graphs.paths import Step
     from kgraph.reasoning import Answer, Explanation, Network
     from kgraph.reasoning.match import Match
+    from kgraph.reasoning.shelf import Shelf
     from kgraph.tasting import Record, Vocabulary
 
 
@@ -137,6 +138,13 @@ class Knowledge:
         return build_network(self.ontology)
 
     @cached_property
+    def shelf(self) -> Shelf:
+        """The herbs, compiled for matching."""
+        from kgraph.reasoning.shelf import Shelf
+
+        return Shelf(self.ontology, self.network)
+
+    @cached_property
     def vocabulary(self) -> Vocabulary:
         """The words that a record may use."""
         from kgraph.reasoning import vocabulary_of
@@ -161,20 +169,20 @@ class Knowledge:
 
         return parse_words(tasting, self.vocabulary)
 
-    def ask(self, tasting: str | Path | Record, *, sealed: bool = False, strengths: bool = False) -> Reply:
-        """Reason from a tasting: candidate families, classes and actions with their paths, cautions, what taste cannot show."""
+    def ask(self, tasting: str | Path | Record, *, sealed: bool = False, strengths: bool = False, draws: int = 0) -> Reply:
+        """Reason from a tasting: candidate families, classes and actions with their paths, cautions, what taste cannot show; with `draws`, how steady the order is."""
         from kgraph.reasoning.asking import ask
 
-        answer = ask(self.ontology, self.network, self.read(tasting), sealed=sealed, strengths=strengths)
+        answer = ask(self.ontology, self.network, self.read(tasting), sealed=sealed, strengths=strengths, draws=draws, shelf=lambda: self.shelf)
         return Reply(answer, self.ontology)
 
-    def match(self, tasting: str | Path | Record, claimed: str = "") -> Match:
+    def match(self, tasting: str | Path | Record, claimed: str = "", *, draws: int = 0) -> Match:
         """Hold a tasting against every herb on file; `claimed` is the herb in question, by id, botanical or common name."""
         from kgraph.reasoning.explanation import resolve_herb
         from kgraph.reasoning.match import match
 
         herb = resolve_herb(self.ontology, claimed) if claimed else ""
-        return match(self.ontology, self.network, self.read(tasting), herb)
+        return match(self.ontology, self.network, self.read(tasting), herb, draws=draws, shelf=self.shelf)
 
     def why(self, quality: str, herb: str | None = None) -> Because:
         """Why something tastes, smells or feels so: what gives it, what that belongs with, what would speak against."""

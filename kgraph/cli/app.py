@@ -26,6 +26,8 @@ OntologyOption = Annotated[
     typer.Option("--ontology", metavar="DIR", help="A folder of YAML that adds to the shipped ontology, or replaces it if its header says so. May be given again."),
 ]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
+DrawsOption = Annotated[
+    str, typer.Option("--draws", metavar="N", help="How many times all figures are moved by their doubt, to say how steady the order is; 0 for not at all. The random numbers are the same each time.")]
 FullOption = Annotated[bool, typer.Option("--full", help="Everything: all paths, uses, conditions, tests and the full list of sources.")]
 
 
@@ -81,6 +83,18 @@ def _print_json(data: dict[str, Any]) -> None:
     typer.echo(_json_text(data, plain=(sys.stdout.encoding or "").lower().replace("-", "") != "utf8"), nl=False)
 
 
+def _draws(text: str) -> int:
+    from kgraph.reasoning.trials import checked
+    from kgraph.yamlio import InputError, Place, shorten
+
+    try:
+        return checked(int(text))
+    except ValueError as error:
+        if isinstance(error, InputError):
+            raise
+        raise InputError.single("draws", f"`{shorten(text)}` is no number.", "Give a whole number, such as 200, or 0 to switch it off.", Place("--draws")) from None
+
+
 def _qualities(incomplete: str) -> list[str]:
     """Completion: quality ids that begin with what was typed."""
     known = _known(None).ontology
@@ -100,6 +114,7 @@ def ask(
     json: JsonOption = False,
     strengths: Annotated[bool, typer.Option("--strengths", help="With --json: add every prior, arc and likelihood, so that each figure can be worked out again.")] = False,
     sealed: Annotated[bool, typer.Option("--sealed", help="Hide the name on the label; its cautions are still counted.")] = False,
+    draws: DrawsOption = "200",
     ontology: OntologyOption = None,
 ) -> None:
     """Reason from a tasting to constituents and actions, with paths, cautions and what taste cannot show."""
@@ -107,7 +122,7 @@ def ask(
         from kgraph.yamlio import InputError, Place
 
         raise InputError.single("only-with-json", "`--strengths` adds to the data only.", "Give --json too.", Place("--strengths"))
-    reply = _known(ontology).ask(tasting, sealed=sealed, strengths=strengths)
+    reply = _known(ontology).ask(tasting, sealed=sealed, strengths=strengths, draws=_draws(draws))
     if json:
         _print_json(reply.as_dict())
         return
@@ -144,12 +159,13 @@ def match(
     claimed: Annotated[str, typer.Option("--claimed", metavar="HERB", help="The herb in question, by id, botanical or common name; else the one on the label.", autocompletion=_herbs)] = "",
     full: FullOption = False,
     numbers: Annotated[bool, typer.Option("--numbers", help="Add the figures: chances before and after, weights of evidence in decibans.")] = False,
+    draws: DrawsOption = "200",
     json: JsonOption = False,
     ontology: OntologyOption = None,
 ) -> None:
     """Hold a tasting against every herb on file: what fits, what is missing, what nothing accounts for, and its quality."""
     known = _known(ontology)
-    found = known.match(tasting, claimed)
+    found = known.match(tasting, claimed, draws=_draws(draws))
     if json:
         _print_json(found.as_dict())
         return

@@ -172,6 +172,49 @@ class Look(NamedTuple):
     steps: str = ""
 
 
+class Steady(NamedTuple):
+    """How a candidate fares when every figure is moved by its doubt.
+
+    ``among``: draws in which it stays among the first three; ``first``: in which it is the first. ``place_low`` to
+    ``place_high`` and ``chance_low`` to ``chance_high`` are 5th to 95th percentile.
+    """
+
+    id: str
+    label: str
+    among: int
+    first: int
+    place_low: float
+    place_high: float
+    chance_low: float
+    chance_high: float
+
+
+class Hinge(NamedTuple):
+    """A figure on which the first place hangs: its value, its value at the edge of its doubt that hurts most, the lead before and then (a chance; decibans between herbs), and who would stand first."""
+
+    id: str
+    label: str
+    value: float | None
+    edge: float | None
+    lead: float
+    lead_then: float
+    instead: str
+
+
+class Sensitivity(NamedTuple):
+    """What becomes of the order when figures move: `draws` worlds from seed `seed`, the doubts times `spread`; `leader` is the first one, whose lead the hinges concern."""
+
+    draws: int
+    seed: int
+    spread: float
+    families: tuple[Steady, ...]
+    actions: tuple[Steady, ...]
+    leader: str
+    leader_label: str
+    hinges: tuple[Hinge, ...]
+    herbs: tuple[Steady, ...] = ()
+
+
 class Read(NamedTuple):
     """A cell as it was understood."""
 
@@ -223,6 +266,7 @@ class Answer:
     cannot_show: tuple[Hidden, ...]
     next: tuple[Look, ...]
     only_looking: str
+    sensitivity: Sensitivity | None = None
     notice: str = NOTICE
     answer: int = VERSION
     strengths: Mapping[str, Any] = field(default_factory=dict)

@@ -15,6 +15,7 @@ from kgraph.reasoning.answer import (
     Circumstance,
     Path,
     Read,
+    Sensitivity,
     Understood,
     Unexplained,
     UseLine,
@@ -46,7 +47,7 @@ class _Desk:
     shelf: Callable[[], Shelf]
 
 
-def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = False, strengths: bool = False, shelf: Callable[[], Shelf] | None = None) -> Answer:
+def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = False, strengths: bool = False, draws: int = 0, shelf: Callable[[], Shelf] | None = None) -> Answer:
     """Reason from a tasting record.
 
     Args:
@@ -54,6 +55,7 @@ def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = Fals
         record: the tasting.
         sealed: hide the name that the label gives; its cautions are still counted.
         strengths: add everything that an independent program needs to work out every figure again.
+        draws: how many times all figures are moved by their doubt, for how steady the order is; 0 for not at all.
         shelf: gives the herbs, compiled; many records share one.
     """
     circumstances = circumstances_of(ontology, record)
@@ -87,6 +89,7 @@ def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = Fals
         cannot_show=doubles.hidden_poisons(ontology, net),
         next=next_look.rank_looks(ontology, inference, {c.id: c.posterior for c in families}, looking_only=looking_only),
         only_looking=why,
+        sensitivity=_sensitivity(desk, families, actions, draws),
         strengths=_strengths(desk) if strengths else {},
     )
 
@@ -198,6 +201,14 @@ def _uses(ontology: Ontology, actions: Sequence[Candidate]) -> tuple[UseLine, ..
         UseLine(action.id, claim.object, ontology.label("use", claim.object), claim.word, claim.text("detail"), (claim.id,))
         for action in actions for claim in ontology.said_of("used_for", action.id)
     )
+
+
+def _sensitivity(desk: _Desk, families: Sequence[Candidate], actions: Sequence[Candidate], draws: int) -> Sensitivity | None:
+    if not draws:
+        return None
+    from kgraph.reasoning.sensitivity import of_ask
+
+    return of_ask(desk.ontology, desk.inference, families, actions, draws)
 
 
 def _conditions(desk: _Desk) -> tuple[Circumstance, ...]:

@@ -98,29 +98,10 @@ class Elimination:
     def _step(self, table: Array, step: Step, w: Weights) -> Array:
         rows = table.shape[1]
         if isinstance(step, TakeClass):
-            whole = table * self._absent(step, w)
-            if len(step.branches) == 1:
-                present = table * self._lonely(step, step.branches[0], w)
-                for position, strength in step.branches[0].arcs:
-                    view = _view(present, position)
-                    view[:, 1] += strength * view[:, 0]
-                    view[:, 0] *= 1 - strength
-                whole += present
-                return whole
-            both = np.empty((len(step.branches), *table.shape))
-            for number, branch in enumerate(step.branches):
-                np.multiply(table, self._lonely(step, branch, w), out=both[number])
-            for position, strengths, quiets in self._side_by_side[step.number]:
-                levels = both.reshape(len(both), 1 << position, 2, -1)
-                off = levels[:, :, 0]
-                levels[:, :, 1] += strengths * off
-                off *= quiets
-            whole += both[0]
-            whole += both[1]
-            return whole
+            return self._take(table, step, w)
         if isinstance(step, TakeBundle):
             quiet, loud, total = self._bundle(step, w)
-            view = _row_view(table, step.position)
+            view = row_view(table, step.position)
             moved = np.empty_like(view)
             moved[:, 0] = view[:, 0] * quiet
             moved[:, 1] = view[:, 1] * total
@@ -131,11 +112,34 @@ class Elimination:
             grown[:, 0] = table
             return grown.reshape(-1, rows)
         if step.parent < 0:
-            view = _row_view(table, step.position)
+            view = row_view(table, step.position)
             kept = view[:, 0] * w.off[:, step.bit]
             kept += view[:, 1] * w.on[:, step.bit]
             return kept.reshape(-1, rows)
         return self._pass_on(table, step, w)
+
+    def _take(self, table: Array, step: TakeClass, w: Weights) -> Array:
+        """A class is taken in: absent, or there at one of its levels."""
+        whole = table * self._absent(step, w)
+        if len(step.branches) == 1:
+            present = table * self._lonely(step, step.branches[0], w)
+            for position, strength in step.branches[0].arcs:
+                view = _view(present, position)
+                view[:, 1] += strength * view[:, 0]
+                view[:, 0] *= 1 - strength
+            whole += present
+            return whole
+        both = np.empty((len(step.branches), *table.shape))
+        for number, branch in enumerate(step.branches):
+            np.multiply(table, self._lonely(step, branch, w), out=both[number])
+        for position, strengths, quiets in self._side_by_side[step.number]:
+            levels = both.reshape(len(both), 1 << position, 2, -1)
+            off = levels[:, :, 0]
+            levels[:, :, 1] += strengths * off
+            off *= quiets
+        whole += both[0]
+        whole += both[1]
+        return whole
 
     @staticmethod
     def _absent(step: TakeClass, w: Weights) -> Array:
@@ -145,8 +149,7 @@ class Elimination:
             factor = factor * w.off[:, bit]
         return factor
 
-    @staticmethod
-    def _lonely(step: TakeClass, branch: Branch, w: Weights) -> Array:
+    def _lonely(self, step: TakeClass, branch: Branch, w: Weights) -> Array:
         """The weight of one level of the class, with the bits that only it touches summed out. Shape (R,)."""
         factor = (w.minor if branch.minor else w.present)[:, step.number]
         for bit, strength in branch.alone:
@@ -154,8 +157,7 @@ class Elimination:
             factor = factor * (off + strength * (w.on[:, bit] - off))
         return factor
 
-    @staticmethod
-    def _bundle(step: TakeBundle, w: Weights) -> tuple[Array, Array, Array]:
+    def _bundle(self, step: TakeBundle, w: Weights) -> tuple[Array, Array, Array]:
         """Weights that none of a bundle's classes evoked the percept, that some did, and of both, each (R,); all sums are of non-negative terms."""
         quiet = np.ones(len(w))
         loud = np.zeros(len(w))
@@ -332,6 +334,6 @@ def _view(table: Array, position: int) -> Array:
     return table.reshape(1 << position, 2, -1)
 
 
-def _row_view(table: Array, position: int) -> Array:
+def row_view(table: Array, position: int) -> Array:
     """The table as (higher bits, this bit, lower bits, rows)."""
     return table.reshape(1 << position, 2, -1, table.shape[1])

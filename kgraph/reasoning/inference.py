@@ -64,19 +64,25 @@ def evoking(net: Network, circumstances: Circumstances, percept: str) -> dict[st
     }
 
 
+def covers(net: Network, cells: Sequence[Cell]) -> list[list[str]]:
+    """For each cell the percepts whose arcs go into it: itself, and of a group those kinds that have no cell of their own."""
+    own = {cell.percept for cell in cells}
+    return [[cell.percept, *(kind for kind in net.groups.get(cell.percept, ()) if kind not in own)] for cell in cells]
+
+
 def pose(net: Network, circumstances: Circumstances, cells: Sequence[Cell]) -> Posed:
     """Bits and nodes for the cells. A group's bit takes over the arcs of those of its kinds that have no cell."""
     index = {cell.percept: i for i, cell in enumerate(cells)}
     parents = {kind: index[g] for g, kinds in net.groups.items() if g in index for kind in kinds if kind in index}
-    stands_for = {g: [g, *(k for k in kinds if k not in index)] for g, kinds in net.groups.items() if g in index}
+    covered = covers(net, cells)
     bits: list[Bit] = []
-    for cell in cells:
+    for cell, percepts in zip(cells, covered, strict=True):
         nothing = 1.0
-        for percept in stands_for.get(cell.percept, [cell.percept]):
+        for percept in percepts:
             nothing *= 1 - other_cause(net, circumstances, percept, plain=cell.plain)
         bits.append(Bit(cell.there, cell.not_there, 1 - nothing, parents.get(cell.percept, -1)))
     posed = Posed([], [], bits)
-    into = {percept: cell for cell in cells for percept in stands_for.get(cell.percept, [cell.percept])}
+    into = {percept: cell for cell, percepts in zip(cells, covered, strict=True) for percept in percepts}
     for id, arcs in net.arcs.items():
         found: list[tuple[int, float]] = []
         faint: list[float] = []

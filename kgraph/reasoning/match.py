@@ -15,7 +15,7 @@ import numpy as np
 from kgraph.claims import Ontology
 from kgraph.claims.words import INTENSITIES
 from kgraph.reasoning import heed
-from kgraph.reasoning.answer import NOTICE, Confusable, Heed, as_plain
+from kgraph.reasoning.answer import NOTICE, Confusable, Heed, Sensitivity, as_plain
 from kgraph.reasoning.asking import percept_label
 from kgraph.reasoning.circumstances import Circumstances, circumstances_of
 from kgraph.reasoning.evidence import Cell, cells_of
@@ -36,6 +36,8 @@ FITS_DB = 10.0
 POISON_DB = 10.0
 #: Fewer documented qualities than this allow no word above "compatible".
 WELL_DESCRIBED = 4
+#: So many herbs, and the claimed one, are followed when figures move.
+FOLLOWED = 5
 #: A taste is expected of a herb from this chance on, and not accounted for below the other.
 EXPECTED, UNACCOUNTED = 0.5, 0.2
 _WORDS = ("weak", "moderate", "strong")
@@ -91,6 +93,7 @@ class Match(NamedTuple):
     claimed: Claimed | None
     quality: tuple[tuple[str, str], ...]
     findings: int
+    sensitivity: Sensitivity | None = None
     notice: str = NOTICE
 
     def as_dict(self) -> dict[str, Any]:
@@ -100,13 +103,14 @@ class Match(NamedTuple):
         return {"answer": "match", "version": 1, **data}
 
 
-def match(ontology: Ontology, net: Network, record: Record, claimed: str = "", *, shelf: Shelf | None = None) -> Match:
+def match(ontology: Ontology, net: Network, record: Record, claimed: str = "", *, draws: int = 0, shelf: Shelf | None = None) -> Match:
     """Hold a tasting against every herb on file.
 
     Args:
         ontology, net: what is known, and the network built from it.
         record: the tasting; the herb of its label is the claimed one unless another is given.
         claimed: id of the herb in question.
+        draws: how many times all figures are moved by their doubt; 0 for not at all.
         shelf: the herbs, compiled before; many records share one.
 
     Raises:
@@ -125,7 +129,17 @@ def match(ontology: Ontology, net: Network, record: Record, claimed: str = "", *
     return Match(
         {"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256}, herbs, none, near, held,
         _quality(ontology, record, held, cells), sum(cell.speaks_for for cell in cells),
+        _sensitivity(shelf, inference, herbs, wanted, draws),
     )
+
+
+def _sensitivity(shelf: Shelf, inference: Inference, herbs: tuple[HerbFit, ...], claimed: str, draws: int) -> Sensitivity | None:
+    if not draws:
+        return None
+    from kgraph.reasoning.sensitivity import of_match
+
+    followed = [h for i, h in enumerate(herbs) if i < FOLLOWED or h.id == claimed]
+    return of_match(shelf, inference, [h.id for h in followed], [h.label for h in followed], draws)
 
 
 def _ranked(shelf: Shelf, inference: Inference) -> tuple[tuple[HerbFit, ...], tuple[float, float]]:

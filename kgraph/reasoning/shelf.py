@@ -89,6 +89,14 @@ class Shelf:
             self._documented[percept] = column
         return self._documented[percept]
 
+    def classes_of(self, herb: str) -> tuple[str, ...]:
+        """The classes that a herb holds, at any level."""
+        return tuple(level_words(self.ontology, herb))
+
+    def one_slice(self, rows: int) -> bool:
+        """Do all herbs fit in one slice of so many rows?"""
+        return len(self.ids) * rows <= _CELLS
+
     # -- likelihoods -------------------------------------------------------------------------------------------
 
     def _terms(self, figures: Figures, circumstances: Circumstances, cell: Cell) -> _Terms:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kgraph.reasoning.answer import Candidate, Path
 from kgraph.reasoning.weights import firm
+from kgraph.writing import steady_text
 from kgraph.writing.page import SHOWN, Page
 from kgraph.writing.plain import (
     BASIS_WORDS,
@@ -19,11 +20,13 @@ from kgraph.writing.plain import (
 def families(page: Page) -> None:
     """The families that the tasting makes likelier, each with the path that speaks most for it."""
     risen = page.answer.risen("families")
-    page.screen.heading("What may be in the cup: before → after the tasting")
+    tried = page.answer.sensitivity
+    explained = f"; stays first to third in x of {tried.draws} tries" if tried else " the tasting"
+    page.screen.heading(f"What may be in the cup: before → after{explained}")
     if not risen:
         page.screen.item("Nothing is much likelier than before.")
     for place, c in enumerate(risen if page.full else risen[:SHOWN]):
-        page.screen.item(f"{c.label}: {before_after(c.prior, c.posterior)}; {speaks(c.word, c.weight_db)}{_figures(page, c)}")
+        page.screen.item(f"{c.label}: {before_after(c.prior, c.posterior)}; {speaks(c.word, c.weight_db)}{_stays(page, c)}{_figures(page, c)}")
         for path in c.paths if page.full else c.paths[: _paths(page, place)]:
             if path.probability >= 0.005:
                 page.screen.item(_finding_link(page, path), 4, 2)
@@ -42,6 +45,12 @@ def _members(page: Page, family: Candidate) -> None:
     ranked = [c for c in ranked if c.weight_db > 0 and c.posterior >= 0.02]
     if page.full and ranked:
         page.screen.item("in this order: " + ", ".join(f"{c.label} ({chance(c.posterior)})" for c in ranked[:8]), 4, 2)
+
+
+def _stays(page: Page, c: Candidate) -> str:
+    tried = page.answer.sensitivity
+    found = next((one for one in (*tried.families, *tried.actions) if one.id == c.id), None) if tried else None
+    return f"; {steady_text.stays(found, tried.draws, numbers=page.numbers, brief=page.tight >= 2)}" if found and tried else ""
 
 
 def _figures(page: Page, c: Candidate) -> str:
@@ -71,7 +80,7 @@ def actions(page: Page) -> None:
     for place, c in enumerate(risen if page.full else risen[:SHOWN]):
         herbs, total = c.documented
         share = f"; {herbs} of {total} herbs" if total else ""
-        page.screen.item(f"{c.label}: {before_after(c.prior, c.posterior)}; {speaks(c.word, c.weight_db)}{share}{_figures(page, c)}")
+        page.screen.item(f"{c.label}: {before_after(c.prior, c.posterior)}; {speaks(c.word, c.weight_db)}{share}{_stays(page, c) if page.tight < 4 else ''}{_figures(page, c)}")
         for path in c.paths if page.full else c.paths[: _paths(page, place)]:
             if path.probability >= 0.005:
                 page.screen.item(_action_link(page, path), 4, 2)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from kgraph.claims import Ontology
 from kgraph.reasoning.match import HerbFit, Match, Point
+from kgraph.writing import steady_text
 from kgraph.writing.citing import Citations, full
 from kgraph.writing.plain import SAFETY_WORDS, about, listing
 from kgraph.writing.screen import Screen
@@ -44,15 +45,21 @@ def render(found: Match, ontology: Ontology, *, full_answer: bool = False, numbe
         screen.heading("Its quality")
         for _, text in found.quality:
             screen.item(text)
-    screen.heading("Herbs on file, as far as taste goes")
+    tried = found.sensitivity
+    explained = f"; stays first to third in x of {tried.draws} tries" if tried else ""
+    screen.heading(f"Herbs on file, as far as taste goes{explained}")
+    followed = {one.id: one for one in tried.herbs} if tried else {}
     shown = [h for h in found.herbs if h.word != "does not fit"] if full_answer else list(found.herbs[:SHOWN])
     for herb in shown:
         safety = "" if herb.taste_safety == "ok" else f"; {SAFETY_WORDS[herb.taste_safety]}"
         apart = f"; cannot be told apart from {listing(labels[id].label for id in herb.apart_from[:3])}" if herb.apart_from else ""
         figures = f" [{herb.prior:.3f} to {herb.posterior:.3f}, {herb.weight_db:+.1f} dB]" if numbers else ""
         thin = f"; only {herb.described} qualities are documented" if herb.described < 4 else ""
-        screen.item(f"{_herb(herb)}: {about(herb.posterior)}, {herb.word}{apart}{safety}{thin}{figures}")
+        stays = f"; {steady_text.stays(followed[herb.id], tried.draws, numbers=numbers)}" if tried and herb.id in followed else ""
+        screen.item(f"{_herb(herb)}: {about(herb.posterior)}, {herb.word}{stays}{apart}{safety}{thin}{figures}")
     screen.item(f"none of these: {about(found.none[1])}" + (f" [{found.none[0]:.2f} to {found.none[1]:.3f}]" if numbers else ""))
+    if tried:
+        screen.item(steady_text.hinges(tried, numbers=numbers))
     screen.heading("Before any tasting")
     for step in STEPS:
         screen.item(step)

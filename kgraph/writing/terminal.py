@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kgraph.claims import Ontology
 from kgraph.reasoning.answer import Answer
-from kgraph.writing import candidates_text, warnings_text
+from kgraph.writing import candidates_text, steady_text, warnings_text
 from kgraph.writing.citing import Citations, full, short
 from kgraph.writing.page import Page, is_test
 from kgraph.writing.plain import (
@@ -48,6 +48,7 @@ def _write(page: Page) -> None:
     candidates_text.actions(page)
     candidates_text.against(page)
     candidates_text.odd(page)
+    _steady(page)
     warnings_text.cautions(page)
     warnings_text.cannot_show(page)
     _next(page)
@@ -84,6 +85,12 @@ def _read(page: Page) -> None:
 
 def _of_tasters(page: Page, reporting: int, tasters: int) -> str:
     return f", {reporting} of {tasters}" if tasters > 1 else ""
+
+
+def _steady(page: Page) -> None:
+    found = page.answer.sensitivity
+    if found is not None:
+        page.screen.item(steady_text.hinges(found, numbers=page.numbers, brief=page.tight >= 2), 0, 2)
 
 
 def _next(page: Page) -> None:
