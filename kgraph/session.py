@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from kgraph.graphs.paths import Step
     from kgraph.reasoning import Answer, Explanation, Network
     from kgraph.reasoning.match import Match
+    from kgraph.reasoning.proposal import Proposal
     from kgraph.reasoning.shelf import Shelf
     from kgraph.tasting import Record, Vocabulary
 
@@ -183,6 +184,21 @@ class Knowledge:
 
         herb = resolve_herb(self.ontology, claimed) if claimed else ""
         return match(self.ontology, self.network, self.read(tasting), herb, draws=draws, shelf=self.shelf)
+
+    def next(self, tasting: str | Path | Record, claimed: str = "", about: str = "") -> Proposal:
+        """What to look for next about `families`, `herbs` or `lookalikes`, the most telling first.
+
+        Raises:
+            kgraph.yamlio.InputError: what is wrong with the record, the herb or the question.
+        """
+        from kgraph.reasoning.explanation import resolve_herb
+        from kgraph.reasoning.proposal import QUESTIONS, propose
+        from kgraph.yamlio import InputError, Place, did_you_mean, shorten
+
+        if about and about not in QUESTIONS:
+            raise InputError.single("unknown-question", f"`{shorten(about)}` cannot be asked about.", did_you_mean(about, QUESTIONS) or f"Use {', '.join(QUESTIONS)}.", Place("--about"))
+        herb = resolve_herb(self.ontology, claimed) if claimed else ""
+        return propose(self.ontology, self.network, self.read(tasting), herb, about, shelf=self.shelf)
 
     def why(self, quality: str, herb: str | None = None) -> Because:
         """Why something tastes, smells or feels so: what gives it, what that belongs with, what would speak against."""

@@ -175,6 +175,28 @@ def match(
     typer.echo(render(found, known.ontology, full_answer=full, numbers=numbers, width=terminal_width(), bold=wants_bold(sys.stdout)), nl=False)
 
 
+@app.command(name="next")
+def next_(
+    tasting: Annotated[str, typer.Argument(metavar="RECORD or WORDS", help="A tasting record (YAML), or plain words.")],
+    claimed: Annotated[str, typer.Option("--claimed", metavar="HERB", help="The herb in question, by id, botanical or common name; else the one on the label.", autocompletion=_herbs)] = "",
+    about: Annotated[str, typer.Option("--about", metavar="QUESTION", help="families, herbs or lookalikes. Left out: lookalikes where a herb is claimed that has any on file, else families.")] = "",
+    full: FullOption = False,
+    numbers: Annotated[bool, typer.Option("--numbers", help="Add the figures: the gain in bits.")] = False,
+    json: JsonOption = False,
+    ontology: OntologyOption = None,
+) -> None:
+    """Say what to look for next: the finding or test that would tell most, the cheapest and safest first, and what it would change."""
+    known = _known(ontology)
+    found = known.next(tasting, claimed, about)
+    if json:
+        _print_json(found.as_dict())
+        return
+    from kgraph.writing.next_text import render
+    from kgraph.writing.screen import terminal_width, wants_bold
+
+    typer.echo(render(found, known.ontology, full_answer=full, numbers=numbers, width=terminal_width(), bold=wants_bold(sys.stdout)), nl=False)
+
+
 @app.command()
 def check(
     what: Annotated[str | None, typer.Argument(metavar="[DIR or RECORD]", help="An ontology folder or a tasting record; the shipped ontology if left out.")] = None,

@@ -72,7 +72,7 @@ def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = Fals
     shown_classes = {path.cls for candidate in top for path in candidate.paths[:1]}
     emergencies = heed.emergencies_of(ontology, inference)
     understood = _understood(desk, sealed=sealed)
-    looking_only, why = _looking_only(desk, label.taste_safety, stopped=bool(understood.stop_signs), poison=bool(emergencies))
+    why = why_looking_only(ontology, desk.shelf, inference, record, label.taste_safety)
     return Answer(
         ontology={"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256},
         understood=understood,
@@ -87,7 +87,7 @@ def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = Fals
         conditions=_conditions(desk),
         unexplained=_unexplained(desk),
         cannot_show=doubles.hidden_poisons(ontology, net),
-        next=next_look.rank_looks(ontology, inference, {c.id: c.posterior for c in families}, looking_only=looking_only),
+        next=next_look.rank_looks(ontology, inference, {c.id: c.posterior for c in families}, looking_only=bool(why)),
         only_looking=why,
         sensitivity=_sensitivity(desk, families, actions, draws),
         strengths=_strengths(desk) if strengths else {},
@@ -248,20 +248,19 @@ def _unexplained(desk: _Desk) -> tuple[Unexplained, ...]:
     )
 
 
-def _looking_only(desk: _Desk, taste_safety: str, *, stopped: bool, poison: bool) -> tuple[bool, str]:
-    """May only looking and bench tests be offered next? And why, in plain words."""
-    if stopped:
-        return True, "a sign to stop was noticed"
-    if poison:
-        return True, "these findings fit a poison too"
+def why_looking_only(ontology: Ontology, shelf: Callable[[], Shelf], inference: Inference, record: Record, taste_safety: str) -> str:
+    """Why only looking and safe tests may be offered next, in plain words; "" where tasting may go on."""
+    if any(ontology.qualities[f.quality].kind == "stop" and f.strength > 0 for f in record.findings):
+        return "a sign to stop was noticed"
+    if heed.emergencies_of(ontology, inference):
+        return "these findings fit a poison too"
     if not taste_safety:
-        return True, "without a label nothing more is to be tasted"
+        return "without a label nothing more is to be tasted"
     if taste_safety == "do-not-taste":
-        return True, "this herb is never to be tasted"
-    fit = desk.shelf().fits(desk.circumstances, desk.inference.cells)
-    if near := herbs.poisons_near(desk.ontology, fit):
-        return True, f"{desk.ontology.label('herb', near[0])}, which is never to be tasted, fits these findings too"
-    return False, ""
+        return "this herb is never to be tasted"
+    if near := herbs.poisons_near(ontology, shelf().fits(inference.circumstances, inference.cells)):
+        return f"{ontology.label('herb', near[0])}, which is never to be tasted, fits these findings too"
+    return ""
 
 
 def _understood(desk: _Desk, *, sealed: bool) -> Understood:

@@ -38,20 +38,27 @@ def label_of(ontology: Ontology, herb: str, sealed: bool) -> tuple[Label, tuple[
         (heed_of_label(ontology, claim) for claim in ontology.said_of("warns_of", herb)),
         key=lambda h: (h.id != "do-not-taste", SEVERITY_ORDER[h.severity], h.label, h.claims),
     )
-    confusable = [
-        Confusable(
-            c.object, ontology.label("herb", c.object) if c.object else c.text("name"), c.word, c.text("how"),
-            ontology.herbs[c.object].taste_safety if c.object else "", (c.id,),
-        )
-        for c in ontology.said_of("confused_with", herb)
-    ]
     if sealed:
         # nothing by which the name could be guessed: no claim ids, no details, no lookalikes
         blind = tuple(h._replace(detail="", claims=()) for h in heeds)
         return Label(taste_safety=thing.taste_safety, sealed=True), blind
-    confusable.sort(key=lambda c: (c.taste_safety != "do-not-taste", c.label))
     note = thing.taste_limit if thing.taste_safety == "small-amount" else thing.taste_reason
-    return Label(herb, thing.name, thing.label, thing.part, thing.taste_safety, note, tuple(confusable)), tuple(heeds)
+    return Label(herb, thing.name, thing.label, thing.part, thing.taste_safety, note, confusables(ontology, herb)), tuple(heeds)
+
+
+def confusables(ontology: Ontology, herb: str) -> tuple[Confusable, ...]:
+    """What a herb is confused with, by what is said of it and by what is said of the others; those never to be tasted first."""
+
+    def entry(claim: Claim, other: str) -> Confusable:
+        label = ontology.label("herb", other) if other else claim.text("name")
+        # what a source says of the other herb keeps its point of view: its "deadly" is meant for this one
+        how = claim.text("how") if claim.subject == herb else f"told from the side of {label}: {claim.text('how')}"
+        return Confusable(other, label, claim.word, how, ontology.herbs[other].taste_safety if other else "", (claim.id,))
+
+    found = [entry(claim, claim.object) for claim in ontology.said_of("confused_with", herb)]
+    named = {c.herb for c in found}
+    found += [entry(claim, claim.subject) for claim in ontology.pointing_at("confused_with", herb) if claim.subject not in named]
+    return tuple(sorted(found, key=lambda c: (c.taste_safety != "do-not-taste", c.label, c.claims)))
 
 
 def emergencies_of(ontology: Ontology, inference: Inference) -> tuple[Emergency, ...]:

@@ -7,6 +7,8 @@ Gain is the sum over families of the mutual information between "family present"
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 from kgraph.claims import Ontology
 from kgraph.reasoning.answer import Look
@@ -19,6 +21,8 @@ _OPEN = (0.02, 0.98)
 _FAMILIES = 8
 #: So many percepts and tests, those whose outcome is least certain, are worked out in full.
 _CANDIDATES = 16
+#: Less than this is not worth a look.
+LEAST_BITS = 1e-3
 
 
 def _entropy(p: float) -> float:
@@ -62,55 +66,78 @@ def open_questions(ontology: Ontology, inference: Inference, *, looking_only: bo
     return [p for p in offered if inference.net.evokers(p)]
 
 
+class Outlook(NamedTuple):
+    """One percept or test that was not asked: P(it would be reported), the gain in bits, and for each family P(it | reported) and P(it | not)."""
+
+    percept: str
+    reported: float
+    bits: float
+    if_reported: Mapping[str, float]
+    if_not: Mapping[str, float]
+
+
 def rank_looks(ontology: Ontology, inference: Inference, families: dict[str, float], *, looking_only: bool, count: int = 8) -> tuple[Look, ...]:
     """The percepts and tests that would tell most about the most undecided families, best first, at most `count`."""
-    undecided = sorted((f for f, p in families.items() if _OPEN[0] < p < _OPEN[1]), key=lambda f: (-firm(_entropy(families[f])), f))[:_FAMILIES]
     percepts = open_questions(ontology, inference, looking_only=looking_only)
+    found = family_outlooks(ontology, inference, families, least_certain(ontology, inference, percepts))
+    looks = [look_at(ontology, outlook.percept, outlook.bits) for outlook in found]
+    # among near equals what needs no bench comes first
+    looks.sort(key=lambda look: (-round(firm(look.bits * 20)), look.kind == "bench test", -firm(look.bits), look.id))
+    return tuple(look for look in looks[:count] if look.bits > LEAST_BITS)
+
+
+def family_outlooks(ontology: Ontology, inference: Inference, families: Mapping[str, float], percepts: Sequence[str]) -> list[Outlook]:
+    """What each percept would tell about the most undecided families (at most eight); nothing where all are settled."""
+    undecided = sorted((f for f, p in families.items() if _OPEN[0] < p < _OPEN[1]), key=lambda f: (-firm(_entropy(families[f])), f))[:_FAMILIES]
     if not undecided or not percepts:
-        return ()
+        return []
     net, circumstances = inference.net, inference.circumstances
-    percepts = _least_certain(ontology, inference, percepts)
     quiet = [evoking(net, circumstances, p) for p in percepts]
     questions: list[Question] = list(quiet)
     members = ontology.families
     for parts in quiet:
         questions += [{**parts, **dict.fromkeys(members[f], 1.0)} for f in undecided]
     evoked = inference.posterior_any(questions)[0]
-    looks: list[Look] = []
+    found = []
     for i, percept in enumerate(percepts):
         spontaneous = other_cause(net, circumstances, percept)
         p_absent = (1 - float(evoked[i])) * (1 - spontaneous)
+        hit, false_report = report_rates(ontology, percept)
+        reported = hit * (1 - p_absent) + false_report * p_absent
         bits = 0.0
-        hit, false_report = _report_rates(ontology, percept)
+        yes, no = {}, {}
         for j, family in enumerate(undecided):
             neither = (1 - float(evoked[len(percepts) + i * len(undecided) + j])) * (1 - spontaneous)
             bits += expected_gain(families[family], p_absent, neither, hit, false_report)
-        looks.append(_look(ontology, percept, bits))
-    # among near equals what needs no bench comes first
-    looks.sort(key=lambda look: (-round(firm(look.bits * 20)), look.kind == "bench test", -firm(look.bits), look.id))
-    return tuple(look for look in looks[:count] if look.bits > 1e-3)
+            both = hit * (families[family] - p_absent + neither) + false_report * (p_absent - neither)
+            yes[family] = min(1.0, max(0.0, both / reported)) if reported > 0 else families[family]
+            no[family] = min(1.0, max(0.0, (families[family] - both) / (1 - reported))) if reported < 1 else families[family]
+        found.append(Outlook(percept, reported, bits, yes, no))
+    return found
 
 
-def _least_certain(ontology: Ontology, inference: Inference, percepts: list[str]) -> list[str]:
+def least_certain(ontology: Ontology, inference: Inference, percepts: list[str]) -> list[str]:
     """The percepts whose report is least certain beforehand: no report can tell more than its own entropy."""
     net, circumstances = inference.net, inference.circumstances
     evoked = inference.posterior_any([evoking(net, circumstances, p) for p in percepts])[0]
     entropy: dict[str, float] = {}
     for percept, share in zip(percepts, evoked, strict=True):
         p_absent = (1 - float(share)) * (1 - other_cause(net, circumstances, percept))
-        hit, false_report = _report_rates(ontology, percept)
+        hit, false_report = report_rates(ontology, percept)
         entropy[percept] = _entropy(hit * (1 - p_absent) + false_report * p_absent)
     return sorted(percepts, key=lambda p: (-firm(entropy[p]), p))[:_CANDIDATES]
 
 
-def _report_rates(ontology: Ontology, percept: str) -> tuple[float, float]:
+def report_rates(ontology: Ontology, percept: str) -> tuple[float, float]:
+    """P(reported | there) and P(reported | not there) of a taster who is asked, or of a test."""
     if percept.startswith(TEST):
         return 0.98, 0.02
     there, not_there = ontology.tables.report("taster", "absent", percept)
     return 1 - there, 1 - not_there
 
 
-def _look(ontology: Ontology, percept: str, bits: float) -> Look:
+def look_at(ontology: Ontology, percept: str, bits: float) -> Look:
+    """A percept or test as something to do next."""
     if percept.startswith(TEST):
         test = ontology.tests[percept.removeprefix(TEST)]
         steps = f"{test.steps} {test.cautions}".strip()

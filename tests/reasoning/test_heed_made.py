@@ -83,7 +83,9 @@ def test_labels_without_cautions(world) -> None:
     label, heeds = label_of(world.ontology, "", True)
     assert label.herb == "" and not label.sealed and heeds == ()
     label, heeds = label_of(world.ontology, "bruna", False)
-    assert (label.taste_note, heeds, label.confused_with) == ("nothing known", (), ())
+    assert (label.taste_note, heeds) == ("nothing known", ())
+    (other,) = label.confused_with
+    assert (other.herb, other.how) == ("alba", f"told from the side of {other.label}: by the root"), "said of the one, it holds for both"
     assert label_of(world.ontology, "dura", False)[0].taste_note == "deadly"
 
 

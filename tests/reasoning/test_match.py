@@ -86,7 +86,8 @@ def test_lookalikes_and_cautions_are_always_there(known: Knowledge) -> None:
     for herb in ("gentiana-lutea-root", "digitalis-purpurea-leaf", "plantago-lanceolata-leaf"):
         claimed = match(o, known.network, tasting(("sour", 1)), herb).claimed
         assert claimed is not None
-        assert {c for x in claimed.confusable for c in x.claims} == {c.id for c in o.said_of("confused_with", herb)}
+        assert {c for x in claimed.confusable for c in x.claims} >= {c.id for c in o.said_of("confused_with", herb)}
+        assert {c.subject for c in o.pointing_at("confused_with", herb)} <= {x.herb for x in claimed.confusable}
         assert all(x.how for x in claimed.confusable)
         assert {c.id for c in claimed.cautions if c.severity == "avoid"} >= {c.object for c in o.said_of("warns_of", herb) if c.word == "avoid"}
 
