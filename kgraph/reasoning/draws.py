@@ -33,7 +33,7 @@ class DrawnElimination(Elimination):
         self.nodes, self.bits, self.steps, self.width = engine.nodes, engine.bits, engine.steps, engine.width
         self.column = {(c, bit): i for i, (c, bit) in enumerate((c, bit) for c, node in enumerate(self.nodes) for bit, _ in node.arcs)}
 
-    def _strength(self, w: Weights, number: int, bit: int, minor: bool) -> Array:
+    def _strength_of(self, w: Weights, number: int, bit: int, minor: bool, stated: float) -> Array:
         assert isinstance(w, DrawnWeights)
         return (w.faint if minor else w.strengths)[:, self.column[(number, bit)]]
 
@@ -41,8 +41,7 @@ class DrawnElimination(Elimination):
         whole = table * self._absent(step, w)
         for branch in step.branches:
             present = table * self._lonely(step, branch, w)
-            for (position, _), bit in zip(branch.arcs, step.names, strict=True):
-                strength = self._strength(w, step.number, bit, branch.minor)
+            for position, strength in self._arcs(step, branch, w):
                 view = row_view(present, position)
                 off = view[:, 0]
                 view[:, 1] += strength * off
@@ -54,13 +53,13 @@ class DrawnElimination(Elimination):
         factor = (w.minor if branch.minor else w.present)[:, step.number]
         for bit, _ in branch.alone:
             off = w.off[:, bit]
-            factor = factor * (off + self._strength(w, step.number, bit, branch.minor) * (w.on[:, bit] - off))
+            factor = factor * (off + self._strength_of(w, step.number, bit, branch.minor, 0.0) * (w.on[:, bit] - off))
         return factor
 
     def _bundle(self, step: TakeBundle, w: Weights) -> tuple[Array, Array, Array]:
         quiet, loud = np.ones(len(w)), np.zeros(len(w))
         for c, _, _ in step.members:
-            strength, faint = self._strength(w, c, step.bit, False), self._strength(w, c, step.bit, True)
+            strength, faint = self._strength_of(w, c, step.bit, False, 0.0), self._strength_of(w, c, step.bit, True, 0.0)
             fires = w.present[:, c] * strength + w.minor[:, c] * faint
             quietly = w.absent[:, c] + w.present[:, c] * (1 - strength) + w.minor[:, c] * (1 - faint)
             loud = loud * (fires + quietly) + quiet * fires

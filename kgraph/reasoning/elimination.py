@@ -191,78 +191,93 @@ class Elimination:
     # -- forward and backward ----------------------------------------------------------------------------------
 
     def marginals(self) -> tuple[float, Array, dict[tuple[int, int], float]]:
-        """One forward and one backward pass of the base row.
+        """P(reports), P(class, reports) and P(class, arc fired, reports) of the base row, as in :meth:`marginals_of`."""
+        total, present, fired = self.marginals_of(self.weights(1))
+        return float(total[0]), present[0], {key: float(mass[0]) for key, mass in fired.items()}
+
+    def marginals_of(self, w: Weights) -> tuple[Array, Array, dict[tuple[int, int], Array]]:
+        """One forward and one backward pass of every row.
 
         Returns:
-            P(reports); for each class P(class present at either level, reports); for each arc (class, bit)
-            P(class present, this arc evoked the percept, reports).
+            P(reports), shape (R,); P(class present at either level, reports), R by classes; for each arc (class, bit)
+            P(class present, this arc evoked the percept, reports), shape (R,).
         """
-        w = self.weights(1)
+        per_slice = max(1, MAX_CELLS >> self.width)
+        if len(w) > per_slice:
+            parts = [self.marginals_of(w.rows(i, i + per_slice)) for i in range(0, len(w), per_slice)]
+            fires = {key: np.concatenate([part[2][key] for part in parts]) for key in parts[0][2]}
+            return np.concatenate([part[0] for part in parts]), np.concatenate([part[1] for part in parts]), fires
         before: list[Array] = []
-        table = np.ones((1, 1))
+        table = np.ones((1, len(w)))
         for step in self.steps:
             before.append(table)
             table = self._step(table, step, w)
-        total = float(table[0, 0])
-        present = np.zeros(len(self.nodes))
-        fired: dict[tuple[int, int], float] = {}
-        after = np.ones((1, 1))
+        total = table[0]
+        present = np.zeros((len(w), len(self.nodes)))
+        fired: dict[tuple[int, int], Array] = {}
+        after = np.ones((1, len(w)))
         for step, forward in zip(reversed(self.steps), reversed(before), strict=True):
             if isinstance(step, TakeClass):
-                self._class_marginals(step, forward, after, w, present, fired)
+                for branch in step.branches:
+                    self._branch_marginals(step, branch, forward, after, w, present, fired)
             elif isinstance(step, TakeBundle):
                 self._bundle_marginals(step, forward, after, w, present, fired)
             after = self._back(after, step, w)
         return total, present, fired
 
-    def _class_marginals(self, step: TakeClass, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
-        for branch in step.branches:
-            self._branch_marginals(step, branch, forward, after, w, present, fired)
+    def _strength_of(self, w: Weights, number: int, bit: int, minor: bool, stated: float) -> float | Array:
+        """The strength of an arc in every row, as the plan states it."""
+        return stated
 
-    def _branch_marginals(self, step: TakeClass, branch: Branch, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
+    def _arcs(self, step: TakeClass, branch: Branch, w: Weights) -> list[tuple[int, float | Array]]:
+        """(position in the table, strength) of the branch's arcs."""
+        return [(position, self._strength_of(w, step.number, bit, branch.minor, s)) for (position, s), bit in zip(branch.arcs, step.names, strict=True)]
+
+    def _branch_marginals(self, step: TakeClass, branch: Branch, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], Array]) -> None:
+        arcs = self._arcs(step, branch, w)
         partial = [forward]  # the table after the first 0, 1, 2 ... arcs of the branch
-        for position, strength in branch.arcs:
+        for position, strength in arcs:
             moved = partial[-1].copy()
-            view = _view(moved, position)
+            view = row_view(moved, position)
             view[:, 1] += strength * view[:, 0]
             view[:, 0] *= 1 - strength
             partial.append(moved)
-        weight = float(self._lonely(step, branch, w)[0])
-        mass = float(np.vdot(partial[-1], after))
-        present[step.number] += weight * mass
+        weight = self._lonely(step, branch, w)
+        mass = _dot(partial[-1], after)
+        present[:, step.number] += weight * mass
         rest = after  # what the later arcs and everything after them make of each cell
-        for number in range(len(branch.arcs) - 1, -1, -1):
-            position, strength = branch.arcs[number]
-            here, there = _view(partial[number], position), _view(rest, position)[:, 1]
-            evoked = float(np.vdot(here[:, 0], there)) + float(np.vdot(here[:, 1], there))
+        for number in range(len(arcs) - 1, -1, -1):
+            position, strength = arcs[number]
+            here, there = row_view(partial[number], position), row_view(rest, position)[:, 1]
+            evoked = _dot(here[:, 0], there) + _dot(here[:, 1], there)
             _add(fired, (step.number, step.names[number]), weight * strength * evoked)
             if number:
                 rest = rest.copy()
-                view = _view(rest, position)
+                view = row_view(rest, position)
                 view[:, 0] *= 1 - strength
                 view[:, 0] += strength * view[:, 1]
-        base = float((w.minor if branch.minor else w.present)[0, step.number])
-        for bit, strength in branch.alone:
-            factor = base * strength * float(w.on[0, bit])
-            for other_bit, other_strength in branch.alone:
+        base = (w.minor if branch.minor else w.present)[:, step.number]
+        alone = [(bit, self._strength_of(w, step.number, bit, branch.minor, s)) for bit, s in branch.alone]
+        for bit, strength in alone:
+            factor = base * strength * w.on[:, bit]
+            for other_bit, other_strength in alone:
                 if other_bit != bit:
-                    off, on = float(w.off[0, other_bit]), float(w.on[0, other_bit])
-                    factor *= (1 - other_strength) * off + other_strength * on
+                    factor = factor * ((1 - other_strength) * w.off[:, other_bit] + other_strength * w.on[:, other_bit])
             _add(fired, (step.number, bit), factor * mass)
 
-    def _bundle_marginals(self, step: TakeBundle, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], float]) -> None:
-        f, b = _view(forward, step.position), _view(after, step.position)
-        stay = float(np.vdot(f[:, 0], b[:, 0]))
-        move = float(np.vdot(f[:, 0], b[:, 1]))
-        there = float(np.vdot(f[:, 1], b[:, 1]))
+    def _bundle_marginals(self, step: TakeBundle, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], Array]) -> None:
+        f, b = row_view(forward, step.position), row_view(after, step.position)
+        stay, move, there = _dot(f[:, 0], b[:, 0]), _dot(f[:, 0], b[:, 1]), _dot(f[:, 1], b[:, 1])
         own = []  # (there and evoking it, there and not, absent) for each member
-        for c, strength, faint in step.members:
-            major, minor = float(w.present[0, c]), float(w.minor[0, c])
-            own.append((major * strength + minor * faint, major * (1 - strength) + minor * (1 - faint), float(w.absent[0, c])))
-        before = [(1.0, 0.0)]  # (none evoked it, some did) over the members before each one
+        for c, s, f_s in step.members:
+            strength, faint = self._strength_of(w, c, step.bit, False, s), self._strength_of(w, c, step.bit, True, f_s)
+            major, minor = w.present[:, c], w.minor[:, c]
+            own.append((major * strength + minor * faint, major * (1 - strength) + minor * (1 - faint), w.absent[:, c]))
+        one, none = np.ones(len(w)), np.zeros(len(w))
+        before = [(one, none)]  # (none evoked it, some did) over the members before each one
         for fires, silent, absent in own:
             before.append(_join(before[-1], fires, silent + absent))
-        behind = (1.0, 0.0)
+        behind = (one, none)
         for number in range(len(own) - 1, -1, -1):
             c = step.members[number][0]
             fires, silent, absent = own[number]
@@ -271,58 +286,68 @@ class Elimination:
             quiet, loud = q0 * q1, l0 * (q1 + l1) + q0 * l1
             fire = fires * (quiet + loud) * (move + there)
             fired[(c, step.bit)] = fire
-            present[c] = fire + silent * (quiet * stay + loud * move + (quiet + loud) * there)
+            present[:, c] = fire + silent * (quiet * stay + loud * move + (quiet + loud) * there)
             behind = _join(behind, fires, silent + absent)
 
     def _back(self, after: Array, step: Step, w: Weights) -> Array:
+        rows = after.shape[1]
         if isinstance(step, TakeClass):
             whole = after * self._absent(step, w)
             for branch in step.branches:
                 moved = after.copy()
-                for position, strength in branch.arcs:
-                    view = _view(moved, position)
+                for position, strength in self._arcs(step, branch, w):
+                    view = row_view(moved, position)
                     view[:, 0] *= 1 - strength
                     view[:, 0] += strength * view[:, 1]
                 moved *= self._lonely(step, branch, w)
                 whole += moved
             return whole
         if isinstance(step, TakeBundle):
-            quiet, loud, total = (float(a[0]) for a in self._bundle(step, w))
+            quiet, loud, total = self._bundle(step, w)
             moved = after.copy()
-            view = _view(moved, step.position)
+            view = row_view(moved, step.position)
             view[:, 0] *= quiet
             view[:, 0] += loud * view[:, 1]
             view[:, 1] *= total
             return moved
         if isinstance(step, Enter):
-            return np.ascontiguousarray(after.reshape(-1, 2)[:, :1])
-        low = 1 << (_bits_of(after) - step.position)
+            return np.ascontiguousarray(after.reshape(-1, 2, rows)[:, 0])
         if step.parent < 0:
-            view = after.reshape(-1, low)
-            return np.stack([view * w.off[0, step.bit], view * w.on[0, step.bit]], axis=1).reshape(-1, 1)
+            low = 1 << (_bits_of(after) - step.position)
+            wide = after.reshape(-1, low, rows)
+            return np.stack([wide * w.off[:, step.bit], wide * w.on[:, step.bit]], axis=1).reshape(-1, rows)
         return self._back_pass_on(after, step, w)
 
     def _back_pass_on(self, after: Array, step: Leave, w: Weights) -> Array:
-        nothing, by_other, off, on = (float(a[0]) for a in self._kind_weights(step, w))
+        rows = after.shape[1]
+        nothing, by_other, off, on = self._kind_weights(step, w)
         width = _bits_of(after) + 1
         parent_after = step.parent - (1 if step.parent > step.position else 0)
-        view = after.reshape(1 << parent_after, 2, -1)
+        view = after.reshape(1 << parent_after, 2, -1, rows)
         p0, p1 = view[:, 0], view[:, 1]
         kind0 = np.stack([nothing * p0 + by_other * p1, off * p1], axis=1)  # parent 0, parent 1
         kind1 = np.stack([on * p1, on * p1], axis=1)
         # the table with the parent in its place, then the kind's axis inserted at its own
         high, low = 1 << step.position, 1 << (width - 1 - step.position)
-        return np.stack([kind0.reshape(high, low), kind1.reshape(high, low)], axis=1).reshape(-1, 1)
+        return np.stack([kind0.reshape(high, low, rows), kind1.reshape(high, low, rows)], axis=1).reshape(-1, rows)
 
 
-def _join(so_far: tuple[float, float], fires: float, quietly: float) -> tuple[float, float]:
+def _dot(a: Array, b: Array) -> Array:
+    """Sum of products over all cells, row by row: the last axis stays. Shape (R,)."""
+    if a.shape[-1] == 1:
+        return np.array([np.vdot(a, b)])
+    found: Array = np.einsum("ir,ir->r", a.reshape(-1, a.shape[-1]), b.reshape(-1, b.shape[-1]))
+    return found
+
+
+def _join(so_far: tuple[Array, Array], fires: Array, quietly: Array) -> tuple[Array, Array]:
     """(none evoked it, some did) with one class more."""
     quiet, loud = so_far
     return quiet * quietly, loud * (fires + quietly) + quiet * fires
 
 
-def _add(to: dict[tuple[int, int], float], key: tuple[int, int], value: float) -> None:
-    to[key] = to.get(key, 0.0) + value
+def _add(to: dict[tuple[int, int], Array], key: tuple[int, int], value: Array) -> None:
+    to[key] = to[key] + value if key in to else value
 
 
 def _bits_of(table: Array) -> int:
