@@ -12,8 +12,8 @@ from kgraph.reasoning.weights import decibans, firm
 SEVERITY_ORDER = {"avoid": 0, "care": 1, "information": 2}
 RISEN_DB, RISEN_BY = 2.0, 0.02
 #: A poison that the findings lift this much, to at least this probability, is warned of on the first line.
-_POISON_DB, _POISON_POSTERIOR = 5.0, 0.02
-_NEVER = ("do-not-taste", "avoid")
+POISON_DB, POISON_POSTERIOR = 5.0, 0.02
+NEVER = ("do-not-taste", "avoid")
 
 
 def _number(claim: Claim, key: str) -> float | None:
@@ -65,8 +65,8 @@ def emergencies_of(ontology: Ontology, inference: Inference) -> tuple[Emergency,
     """Classes never to be tasted that the findings lift by at least 5 dB, to at least 0.02; the likeliest first."""
     found = [
         Emergency(id, ontology.label("class", id), inference.net.prior[id], inference.posterior[id])
-        for id in inference.net.carriers.get(_NEVER, {})
-        if inference.posterior[id] >= _POISON_POSTERIOR and decibans(inference.net.prior[id], inference.posterior[id]) >= _POISON_DB
+        for id in inference.net.carriers.get(NEVER, {})
+        if inference.posterior[id] >= POISON_POSTERIOR and decibans(inference.net.prior[id], inference.posterior[id]) >= POISON_DB
     ]
     return tuple(sorted(found, key=lambda e: (-firm(e.posterior), e.id)))
 
