@@ -18,10 +18,13 @@ if TYPE_CHECKING:
 
     from kgraph.graphs.paths import Step
     from kgraph.reasoning import Answer, Explanation, Network
-    from kgraph.reasoning.match import Match
+    from kgraph.reasoning.batch import Brief, Clerk
+    from kgraph.reasoning.comparison import Comparison
+    from kgraph.reasoning.match import Match, MatchBrief
     from kgraph.reasoning.proposal import Proposal
     from kgraph.reasoning.shelf import Shelf
     from kgraph.tasting import Record, Vocabulary
+    from kgraph.yamlio import InputError
 
 
 @dataclass(frozen=True)
@@ -184,6 +187,31 @@ class Knowledge:
 
         herb = resolve_herb(self.ontology, claimed) if claimed else ""
         return match(self.ontology, self.network, self.read(tasting), herb, draws=draws, shelf=self.shelf)
+
+    def compare(self, first: str | Path | Record, second: str | Path | Record, claimed: str = "") -> Comparison:
+        """Two samples side by side: what changed, by how much, and whether tasters alone would differ so; `claimed` is the herb that both should be."""
+        from kgraph.reasoning.comparison import compare
+        from kgraph.reasoning.explanation import resolve_herb
+
+        herb = resolve_herb(self.ontology, claimed) if claimed else ""
+        return compare(self.ontology, self.network, self.read(first), self.read(second), herb, shelf=self.shelf)
+
+    @cached_property
+    def _clerk(self) -> Clerk:
+        from kgraph.reasoning.batch import Clerk
+
+        return Clerk(self.ontology, self.network)
+
+    def briefs(self, records: Sequence[tuple[str, Record]]) -> Iterator[Brief]:
+        """Short answers to many records, given as (name, record): what :meth:`ask` says, worked out together."""
+        return self._clerk.briefs(records)
+
+    def match_briefs(self, records: Sequence[tuple[str, Record]], claimed: str = "") -> Iterator[MatchBrief | InputError]:
+        """Short matches of many records, given as (name, record): what :meth:`match` says; an error for a record with nothing to match."""
+        from kgraph.reasoning.explanation import resolve_herb
+        from kgraph.reasoning.match import match_briefs
+
+        return match_briefs(self.shelf, self._clerk, records, resolve_herb(self.ontology, claimed) if claimed else "")
 
     def next(self, tasting: str | Path | Record, claimed: str = "", about: str = "") -> Proposal:
         """What to look for next about `families`, `herbs` or `lookalikes`, the most telling first.

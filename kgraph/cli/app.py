@@ -28,6 +28,9 @@ OntologyOption = Annotated[
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object and nothing else.")]
 DrawsOption = Annotated[
     str, typer.Option("--draws", metavar="N", help="How many times all figures are moved by their doubt, to say how steady the order is; 0 for not at all. The random numbers are the same each time.")]
+ManyOutputOption = Annotated[str, typer.Option("--output", metavar="FILE", help="Many records: where to write; `-` for stdout. The format follows the ending: .jsonl, .csv.")]
+ManyFormatOption = Annotated[str, typer.Option("--format", metavar="FORMAT", help="Many records: json-lines or csv.")]
+ForceOption = Annotated[bool, typer.Option("--force", help="Replace a file that exists.")]
 FullOption = Annotated[bool, typer.Option("--full", help="Everything: all paths, uses, conditions, tests and the full list of sources.")]
 
 
@@ -108,13 +111,16 @@ def _herbs(incomplete: str) -> list[str]:
 
 @app.command()
 def ask(
-    tasting: Annotated[str, typer.Argument(metavar="RECORD or WORDS", help='A tasting record (YAML), or plain words such as "dry mouth, a little bitter, not sweet".')],
+    tasting: Annotated[list[str], typer.Argument(metavar="RECORD or WORDS", help='A tasting record (YAML), or plain words such as "dry mouth, a little bitter, not sweet". Several records, a folder or a spreadsheet (CSV) give one line each.')],
     full: FullOption = False,
     numbers: Annotated[bool, typer.Option("--numbers", help="Add the figures: probabilities before and after, weights of evidence in decibans.")] = False,
     json: JsonOption = False,
     strengths: Annotated[bool, typer.Option("--strengths", help="With --json: add every prior, arc and likelihood, so that each figure can be worked out again.")] = False,
     sealed: Annotated[bool, typer.Option("--sealed", help="Hide the name on the label; its cautions are still counted.")] = False,
     draws: DrawsOption = "200",
+    output: ManyOutputOption = "-",
+    format: ManyFormatOption = "",
+    force: ForceOption = False,
     ontology: OntologyOption = None,
 ) -> None:
     """Reason from a tasting to constituents and actions, with paths, cautions and what taste cannot show."""
@@ -122,7 +128,12 @@ def ask(
         from kgraph.yamlio import InputError, Place
 
         raise InputError.single("only-with-json", "`--strengths` adds to the data only.", "Give --json too.", Place("--strengths"))
-    reply = _known(ontology).ask(tasting, sealed=sealed, strengths=strengths, draws=_draws(draws))
+    from kgraph.cli.many import answer_many, wants_many
+
+    if wants_many(tasting, "ask", output, format):
+        answer_many(_known(ontology), tasting, "ask", "", output, format, force)
+        return
+    reply = _known(ontology).ask(tasting[0], sealed=sealed, strengths=strengths, draws=_draws(draws))
     if json:
         _print_json(reply.as_dict())
         return
@@ -155,17 +166,28 @@ def why(
 
 @app.command()
 def match(
-    tasting: Annotated[str, typer.Argument(metavar="RECORD or WORDS", help="A tasting record (YAML), or plain words.")],
+    tasting: Annotated[list[str], typer.Argument(metavar="RECORD or WORDS", help="A tasting record (YAML), or plain words. Two stand side by side: what changed between two samples. More records, a folder or a spreadsheet (CSV) give one line each.")],
     claimed: Annotated[str, typer.Option("--claimed", metavar="HERB", help="The herb in question, by id, botanical or common name; else the one on the label.", autocompletion=_herbs)] = "",
     full: FullOption = False,
     numbers: Annotated[bool, typer.Option("--numbers", help="Add the figures: chances before and after, weights of evidence in decibans.")] = False,
     draws: DrawsOption = "200",
     json: JsonOption = False,
+    output: ManyOutputOption = "-",
+    format: ManyFormatOption = "",
+    force: ForceOption = False,
     ontology: OntologyOption = None,
 ) -> None:
     """Hold a tasting against every herb on file: what fits, what is missing, what nothing accounts for, and its quality."""
+    from kgraph.cli.many import answer_many, wants_many
+
     known = _known(ontology)
-    found = known.match(tasting, claimed, draws=_draws(draws))
+    if wants_many(tasting, "match", output, format):
+        answer_many(known, tasting, "match", claimed, output, format, force)
+        return
+    if len(tasting) == 2:
+        _side_by_side(known, tasting, claimed, full=full, numbers=numbers, json=json)
+        return
+    found = known.match(tasting[0], claimed, draws=_draws(draws))
     if json:
         _print_json(found.as_dict())
         return
@@ -173,6 +195,17 @@ def match(
     from kgraph.writing.screen import terminal_width, wants_bold
 
     typer.echo(render(found, known.ontology, full_answer=full, numbers=numbers, width=terminal_width(), bold=wants_bold(sys.stdout)), nl=False)
+
+
+def _side_by_side(known: Knowledge, two: list[str], claimed: str, *, full: bool, numbers: bool, json: bool) -> None:
+    compared = known.compare(two[0], two[1], claimed)
+    if json:
+        _print_json(compared.as_dict())
+        return
+    from kgraph.writing.comparison_text import render
+    from kgraph.writing.screen import terminal_width, wants_bold
+
+    typer.echo(render(compared, full_answer=full, numbers=numbers, width=terminal_width(), bold=wants_bold(sys.stdout)), nl=False)
 
 
 @app.command(name="next")

@@ -8,14 +8,13 @@ from typing import Annotated, Any
 
 import typer
 
-from kgraph.cli.app import FullOption, JsonOption, OntologyOption, _known, _print_json, app, command
+from kgraph.cli.app import ForceOption, FullOption, JsonOption, OntologyOption, _known, _print_json, app, command
 
 __all__ = ["app", "command"]
 
 #: Bytes of an RDF file that is asked.
 LARGEST = 200_000_000
 REFERENCES = {".bib": "bibtex", ".json": "csl-json"}
-ForceOption = Annotated[bool, typer.Option("--force", help="Replace a file that exists.")]
 BaseOption = Annotated[str, typer.Option("--base", metavar="IRI", help="What every IRI begins with. Left out: https://kgraph.example/, a reserved name that leads nowhere.")]
 
 

@@ -23,7 +23,7 @@ def record_triples(record: Record, ontology: Ontology, names: Names) -> list[Tri
 
 
 def _fingerprint(record: Record) -> str:
-    said = [record.tasted_on, record.sample.code, record.sample.herb, sorted(record.sample.batch.items()), record.preparation,
+    said = [record.tasted_on, record.sample.code, record.sample.herbs or record.sample.herb, sorted(record.sample.batch.items()), record.preparation,
             [tuple(f[:5]) for f in record.findings], [o[:2] for o in record.tests], record.impressions, sorted(record.tasters.values())]
     return hashlib.sha256(repr(said).encode()).hexdigest()[:16]
 
@@ -42,8 +42,7 @@ def _triples(record: Record, ontology: Ontology, names: Names) -> Iterator[Tripl
         yield Triple(sample, node(DCTERMS + "source"), Literal(PurePath(record.file).name))
     if record.sample.code:
         yield Triple(sample, node(DCTERMS + "identifier"), Literal(record.sample.code))
-    if record.sample.herb:
-        herb = record.sample.herb
+    for herb in record.sample.herbs or tuple(filter(None, [record.sample.herb])):
         yield Triple(sample, node(SOSA + "isSampleOf"), node(names.thing("herb", herb)) if herb in ontology.herbs else Literal(herb))
     for name, text in sorted(record.sample.batch.items()):
         if text:

@@ -172,6 +172,32 @@ class Look(NamedTuple):
     steps: str = ""
 
 
+class Source(NamedTuple):
+    """An ingredient that may give a note: its documented intensity ("" if nobody describes it), and the chance by its constituents."""
+
+    herb: str
+    label: str
+    documented: str
+    chance: float
+
+
+class BlendNote(NamedTuple):
+    """A note of a blend and the ingredients that account for it; none where nothing in it does."""
+
+    quality: str
+    label: str
+    reported: str
+    sources: tuple[Source, ...]
+
+
+class Blend(NamedTuple):
+    """Several herbs in one cup: (id, label, taste safety) of each, what accounts for each note, and what should be there and is not."""
+
+    herbs: tuple[tuple[str, str, str], ...]
+    notes: tuple[BlendNote, ...]
+    missing: tuple[BlendNote, ...]
+
+
 class Steady(NamedTuple):
     """How a candidate fares when every figure is moved by its doubt.
 
@@ -267,6 +293,7 @@ class Answer:
     next: tuple[Look, ...]
     only_looking: str
     sensitivity: Sensitivity | None = None
+    blend: Blend | None = None
     notice: str = NOTICE
     answer: int = VERSION
     strengths: Mapping[str, Any] = field(default_factory=dict)

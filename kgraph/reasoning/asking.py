@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from kgraph.claims import Ontology
-from kgraph.reasoning import doubles, heed, herbs, next_look
+from kgraph.reasoning import blend, doubles, heed, herbs, next_look
 from kgraph.reasoning.answer import (
     Against,
     Answer,
@@ -67,7 +67,7 @@ def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = Fals
         shelf or (lambda: Shelf(ontology, net)),
     )
     families, classes, actions = _candidates(desk)
-    label, label_cautions = heed.label_of(ontology, record.sample.herb, sealed)
+    label, label_cautions = heed.label_of_sample(ontology, record.sample, sealed)
     top = [*[c for c in families if c.standing == "risen"][:SHOWN], *[c for c in actions if c.standing == "risen"][:SHOWN]]
     shown_classes = {path.cls for candidate in top for path in candidate.paths[:1]}
     emergencies = heed.emergencies_of(ontology, inference)
@@ -90,6 +90,7 @@ def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = Fals
         next=next_look.rank_looks(ontology, inference, {c.id: c.posterior for c in families}, looking_only=bool(why)),
         only_looking=why,
         sensitivity=_sensitivity(desk, families, actions, draws),
+        blend=blend.blend_of(desk.shelf(), circumstances, inference.cells, record.sample.herbs) if record.sample.herbs and not sealed else None,
         strengths=_strengths(desk) if strengths else {},
     )
 

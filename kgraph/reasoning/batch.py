@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from kgraph.claims import Ontology
+from kgraph.reasoning import heed
 from kgraph.reasoning.answer import NOTICE, as_plain
 from kgraph.reasoning.circumstances import Circumstances, circumstances_of
 from kgraph.reasoning.draws import DrawnElimination, DrawnWeights
@@ -69,7 +70,7 @@ class Sheet:
     """
 
     def __init__(self, net: Network, circumstances: Circumstances, percepts: Sequence[str]) -> None:
-        self.net, self.percepts = net, tuple(percepts)
+        self.net, self.circumstances, self.percepts = net, circumstances, tuple(percepts)
         faint, plain = ([Cell(p, "weak", 1.0, 1.0, (), plain=plain) for p in percepts] for plain in (False, True))
         self.posed, other = pose(net, circumstances, faint), pose(net, circumstances, plain)
         self.engine = DrawnElimination(Elimination(self.posed.nodes, self.posed.bits))
@@ -151,6 +152,18 @@ class Clerk:
                     found[number] = brief
         yield from (found[i] for i in range(len(records)))
 
+    def totals(self, records: Sequence[Record]) -> list[tuple[Circumstances, list[Cell], float]]:
+        """For each record its circumstances, its cells that count, and P(reports) of the generic network."""
+        found: dict[int, tuple[Circumstances, list[Cell], float]] = {}
+        for sheet, numbers, cells in self._sheets(records):
+            kept = set(sheet.percepts)
+            rows = [[c for c in row if c.percept in kept] for row in cells]
+            for start in range(0, len(numbers), AT_ONCE):
+                some = slice(start, start + AT_ONCE)
+                for number, row, total in zip(numbers[some], rows[some], sheet.engine.totals(sheet.weights(rows[some])), strict=True):
+                    found[number] = (sheet.circumstances, row, float(total))
+        return [found[i] for i in range(len(records))]
+
     def _sheets(self, records: Sequence[Record]) -> Iterator[tuple[Sheet, list[int], list[list[Cell]]]]:
         """(sheet, numbers of the records on it, their cells): records are on one sheet where qualities and conditions are the same."""
         groups: dict[Any, tuple[Circumstances, list[int], list[list[Cell]]]] = {}
@@ -205,16 +218,17 @@ class Clerk:
         actions = self._risen(self.actions, answers[first : first + len(self.actions)], self.before[first : first + len(self.actions)])
         shown = {cls for f in families if (cls := _strongest(links, dict.fromkeys(o.families[f.id], 1.0)))}
         shown |= {cls for a in actions if (cls := _strongest(links, {c: arc.strength for c, arc in self.net.acts[a.id].items()}))}
-        herb = record.sample.herb
+        herbs = record.sample.herbs or tuple(filter(None, [record.sample.herb]))
+        label, heeds = heed.label_of_sample(o, record.sample, sealed=False)
         never = self.net.carriers.get(NEVER, {})
         poisons = [id for id in never if after[self.classes[id]] >= POISON_POSTERIOR and decibans(self.net.prior[id], float(after[self.classes[id]])) >= POISON_DB]
         return Brief(
-            name, record.sample.code, herb, o.herbs[herb].taste_safety if herb else "",
+            name, record.sample.code, "; ".join(herbs), label.taste_safety,
             tuple(dict.fromkeys(o.label("quality", f.quality) for f in record.findings if o.qualities[f.quality].kind == "stop" and f.strength > 0)),
             tuple(o.label("class", id) for id in sorted(poisons, key=lambda id: (-firm(float(after[self.classes[id]])), id))),
             tuple(f._replace(label=o.family_label(f.id)) for f in families), tuple(a._replace(label=o.label("action", a.id)) for a in actions),
             self._avoid(answers[first + len(self.actions) :], after, shown),
-            tuple(dict.fromkeys(o.label("caution", c.object) for c in o.said_of("warns_of", herb) if c.word == "avoid")) if herb else (),
+            tuple(dict.fromkeys(h.label for h in heeds if h.severity == "avoid")),
             tuple(left_out),
         )
 

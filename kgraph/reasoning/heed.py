@@ -8,11 +8,13 @@ from kgraph.claims import Claim, Ontology
 from kgraph.reasoning.answer import Confusable, Emergency, Heed, Label
 from kgraph.reasoning.inference import Inference
 from kgraph.reasoning.weights import decibans, firm
+from kgraph.tasting import Sample
 
 SEVERITY_ORDER = {"avoid": 0, "care": 1, "information": 2}
 RISEN_DB, RISEN_BY = 2.0, 0.02
 #: A poison that the findings lift this much, to at least this probability, is warned of on the first line.
 POISON_DB, POISON_POSTERIOR = 5.0, 0.02
+_SAFETY_ORDER = ("", "ok", "small-amount", "do-not-taste")
 NEVER = ("do-not-taste", "avoid")
 
 
@@ -44,6 +46,23 @@ def label_of(ontology: Ontology, herb: str, sealed: bool) -> tuple[Label, tuple[
         return Label(taste_safety=thing.taste_safety, sealed=True), blind
     note = thing.taste_limit if thing.taste_safety == "small-amount" else thing.taste_reason
     return Label(herb, thing.name, thing.label, thing.part, thing.taste_safety, note, confusables(ontology, herb)), tuple(heeds)
+
+
+def label_of_sample(ontology: Ontology, sample: Sample, sealed: bool) -> tuple[Label, tuple[Heed, ...]]:
+    """What the label says of one herb, or of a blend: the strictest taste safety, and the cautions and doubles of all ingredients."""
+    if not sample.herbs:
+        return label_of(ontology, sample.herb, sealed)
+    each = [label_of(ontology, herb, sealed) for herb in sample.herbs]
+    labels = [label for label, _ in each]
+    worst = max((label.taste_safety for label in labels), key=_SAFETY_ORDER.index)
+    heeds = sorted(dict.fromkeys(h for _, found in each for h in found), key=lambda h: (h.id != "do-not-taste", SEVERITY_ORDER[h.severity], h.label, h.claims))
+    if sealed:
+        return Label(taste_safety=worst, sealed=True), tuple(heeds)
+    notes = "; ".join(f"{label.label}: {label.taste_note}" for label in labels if label.taste_note and label.taste_safety == worst)
+    confused = tuple(dict.fromkeys(c for label in labels for c in label.confused_with))
+    names = [label.label for label in labels]
+    text = f"a blend of {', '.join(names[:-1])} and {names[-1]}"
+    return Label("", "; ".join(label.name for label in labels), text, "", worst, notes, tuple(sorted(confused, key=lambda c: (c.taste_safety != "do-not-taste", c.label, c.claims)))), tuple(heeds)
 
 
 def confusables(ontology: Ontology, herb: str) -> tuple[Confusable, ...]:

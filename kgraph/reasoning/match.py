@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
+from collections.abc import Iterator, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -15,8 +16,10 @@ import numpy as np
 from kgraph.claims import Ontology
 from kgraph.claims.words import INTENSITIES
 from kgraph.reasoning import heed
-from kgraph.reasoning.answer import NOTICE, Confusable, Heed, Sensitivity, as_plain
+from kgraph.reasoning.answer import NOTICE, Blend, Confusable, Heed, Sensitivity, as_plain
 from kgraph.reasoning.asking import percept_label
+from kgraph.reasoning.batch import Clerk
+from kgraph.reasoning.blend import blend_of
 from kgraph.reasoning.circumstances import Circumstances, circumstances_of
 from kgraph.reasoning.evidence import Cell, cells_of
 from kgraph.reasoning.figures import Figures
@@ -94,6 +97,8 @@ class Match(NamedTuple):
     quality: tuple[tuple[str, str], ...]
     findings: int
     sensitivity: Sensitivity | None = None
+    blend: Blend | None = None
+    blend_cautions: tuple[Heed, ...] = ()
     notice: str = NOTICE
 
     def as_dict(self) -> dict[str, Any]:
@@ -120,9 +125,9 @@ def match(ontology: Ontology, net: Network, record: Record, claimed: str = "", *
     inference = Inference(net, circumstances, cells_of(ontology, net, record, circumstances))
     cells = inference.cells
     if not cells:
-        raise InputError.single("nothing-reported", "the record holds no finding, nothing that was looked for, and no test.", "Impressions are not reasoned on; add what was noticed.", Place(record.file or "record"))
+        raise _nothing(record)
     shelf = shelf or Shelf(ontology, net)
-    herbs, none = _ranked(shelf, inference)
+    herbs, none = _ranked(shelf, circumstances, cells, inference.total)
     near = tuple(h.id for h in herbs if h.taste_safety == "do-not-taste" and h.below_best_db >= -POISON_DB)
     wanted = claimed or record.sample.herb
     held = _claimed(shelf, circumstances, cells, wanted) if wanted else None
@@ -130,6 +135,8 @@ def match(ontology: Ontology, net: Network, record: Record, claimed: str = "", *
         {"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256}, herbs, none, near, held,
         _quality(ontology, record, held, cells), sum(cell.speaks_for for cell in cells),
         _sensitivity(shelf, inference, herbs, wanted, draws),
+        None if claimed else blend_of(shelf, circumstances, cells, record.sample.herbs),
+        () if claimed or not record.sample.herbs else heed.label_of_sample(ontology, record.sample, sealed=False)[1],
     )
 
 
@@ -142,11 +149,57 @@ def _sensitivity(shelf: Shelf, inference: Inference, herbs: tuple[HerbFit, ...],
     return of_match(shelf, inference, [h.id for h in followed], [h.label for h in followed], draws)
 
 
-def _ranked(shelf: Shelf, inference: Inference) -> tuple[tuple[HerbFit, ...], tuple[float, float]]:
+class MatchBrief(NamedTuple):
+    """What is said of one of many records: the herbs that stand first, the claimed one, and what is near and never to be tasted."""
+
+    record: str
+    code: str
+    claimed: str
+    claimed_word: str
+    claimed_place: int
+    herbs: tuple[tuple[str, str, float, float, str], ...]
+    none: float
+    poisons_near: tuple[str, ...]
+    notice: str = NOTICE
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data; `answer` names the format. `herbs` hold id, label, prior, posterior, word."""
+        data: dict[str, Any] = as_plain(self)
+        data["herbs"] = [dict(zip(("id", "label", "prior", "posterior", "word"), herb, strict=True)) for herb in self.herbs]
+        return {"answer": "match-brief", "version": 1, **data}
+
+
+def match_briefs(shelf: Shelf, clerk: Clerk, records: Sequence[tuple[str, Record]], claimed: str = "") -> Iterator[MatchBrief | InputError]:
+    """Hold many records against every herb, in the order of the records.
+
+    Args:
+        shelf, clerk: the herbs and the network, compiled.
+        records: (name, record).
+        claimed: id of the herb in question; else the one on each label.
+    """
+    for (name, record), (circumstances, cells, total) in zip(records, clerk.totals([record for _, record in records]), strict=True):
+        if not cells:
+            yield _nothing(record)
+            continue
+        herbs, none = _ranked(shelf, circumstances, cells, total)
+        wanted = claimed or record.sample.herb
+        place = next((i for i, h in enumerate(herbs) if h.id == wanted), -1)
+        yield MatchBrief(
+            name, record.sample.code, wanted, herbs[place].word if place >= 0 else "", place + 1,
+            tuple((h.id, h.label, h.prior, h.posterior, h.word) for h in herbs[:FOLLOWED]), none[1],
+            tuple(h.label for h in herbs if h.taste_safety == "do-not-taste" and h.below_best_db >= -POISON_DB),
+        )
+
+
+def _nothing(record: Record) -> InputError:
+    return InputError.single("nothing-reported", "the record holds no finding, nothing that was looked for, and no test.", "Impressions are not reasoned on; add what was noticed.", Place(record.file or "record"))
+
+
+def _ranked(shelf: Shelf, circumstances: Circumstances, cells: Sequence[Cell], report: float) -> tuple[tuple[HerbFit, ...], tuple[float, float]]:
     ontology, figures = shelf.ontology, Figures(shelf.ontology, shelf.net)
     none_prior = float(figures.none_prior()[0, 0])
-    totals = shelf.totals(figures, inference.circumstances, inference.cells)[0]
-    generic = math.log(inference.total)
+    totals = shelf.totals(figures, circumstances, cells)[0]
+    generic = math.log(report)
     top = max(float(totals.max(initial=-math.inf)), generic)
     each = (1 - none_prior) / max(1, len(totals))
     mass = each * np.exp(totals - top)

@@ -128,7 +128,8 @@ def why_looking_only(ontology: Ontology, shelf: Shelf, inference: Inference, rec
     for id in near:
         if ontology.herbs[id].taste_safety == "do-not-taste":
             return f"{ontology.label('herb', id)}, which it is mistaken for, is never to be tasted"
-    return asking.why_looking_only(ontology, lambda: shelf, inference, record, ontology.herbs[herb].taste_safety if herb else "")
+    safety = ontology.herbs[herb].taste_safety if herb else heed.label_of_sample(ontology, record.sample, sealed=False)[0].taste_safety
+    return asking.why_looking_only(ontology, lambda: shelf, inference, record, safety)
 
 
 def lookalikes(ontology: Ontology, herb: str) -> list[str]:

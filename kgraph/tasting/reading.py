@@ -43,19 +43,21 @@ _PERIOD = re.compile(r"\d{4}(-\d{2}(-\d{2})?)?\Z")
 _YES_NO = {"yes": True, "no": False}
 _LIMITS = Limits(bytes=1_000_000, nodes=50_000)
 _MAX_FINDINGS = 5_000
+_MOST_INGREDIENTS = 30
 
 
 def read_record(path: Path, vocabulary: Vocabulary, today: datetime.date | None = None) -> Record:
     """A record from a file. Raises :class:`kgraph.yamlio.InputError` with all its faults."""
-    return _read(read_file(path, _LIMITS), str(path), vocabulary, today)
+    return read_tree(read_file(path, _LIMITS), str(path), vocabulary, today)
 
 
 def read_record_text(text: str, vocabulary: Vocabulary, file: str = "record", today: datetime.date | None = None) -> Record:
     """A record from YAML text."""
-    return _read(read_text(text, file, _LIMITS), file, vocabulary, today)
+    return read_tree(read_text(text, file, _LIMITS), file, vocabulary, today)
 
 
-def _read(top: Mapping, file: str, vocabulary: Vocabulary, today: datetime.date | None) -> Record:
+def read_tree(top: Mapping, file: str, vocabulary: Vocabulary, today: datetime.date | None = None) -> Record:
+    """A record from a tree of nodes, however it came about. Raises :class:`kgraph.yamlio.InputError` with all its faults."""
     faults = FaultList()
     row = Fields(top, faults, "this record")
     version = row.integer("record", 0, 1_000_000, required=True)
@@ -79,7 +81,7 @@ def _read(top: Mapping, file: str, vocabulary: Vocabulary, today: datetime.date 
 def _is_grave(faults: FaultList, findings: tuple[Finding, ...], sample: Sample, vocabulary: Vocabulary) -> bool:
     """Must a record that cannot be used still be answered with a warning?"""
     unread = any(fault.rule == "unknown-quality" and is_alarming(fault.message) for fault in faults.faults)
-    return unread or sample.herb in vocabulary.never_tasted or any(f.quality in vocabulary.stops and f.strength for f in findings)
+    return unread or any(herb in vocabulary.never_tasted for herb in (sample.herb, *sample.herbs)) or any(f.quality in vocabulary.stops and f.strength for f in findings)
 
 
 def _day(row: Fields, today: datetime.date) -> str:
@@ -102,9 +104,7 @@ def _sample(row: Fields, vocabulary: Vocabulary) -> Sample:
     if sample is None:
         return Sample()
     code = sample.text("code", limit=200) or ""
-    herb = sample.text("herb") or ""
-    if herb and herb not in vocabulary.herbs:
-        sample.fault("herb", "unknown-herb", f"no herb is called `{shorten(herb)}`.", did_you_mean(herb, vocabulary.herbs))
+    herbs = _named_herbs(sample, vocabulary)
     batch: dict[str, str] = {}
     entries = sample.child("batch", "the batch")
     if entries is not None:
@@ -116,7 +116,21 @@ def _sample(row: Fields, vocabulary: Vocabulary) -> Sample:
             entries.fault("harvested", "bad-date", f"`harvested` is `{shorten(batch['harvested'])}`.", "Write a year, month or day: 2025, 2025-07 or 2025-07-20.")
         entries.done()
     sample.done()
-    return Sample(code, herb, batch)
+    return Sample(code, herbs[0] if len(herbs) == 1 else "", batch, herbs if len(herbs) > 1 else ())
+
+
+def _named_herbs(sample: Fields, vocabulary: Vocabulary) -> tuple[str, ...]:
+    """The herb of the label, or those of a blend."""
+    named = sample.texts("herb") if isinstance(sample.raw("herb"), Sequence) else tuple(filter(None, [sample.text("herb")]))
+    for herb in named:
+        if herb not in vocabulary.herbs:
+            sample.fault("herb", "unknown-herb", f"no herb is called `{shorten(herb)}`.", did_you_mean(herb, vocabulary.herbs))
+    twice = next((herb for number, herb in enumerate(named) if herb in named[:number]), None)
+    if twice:
+        sample.fault("herb", "stated-twice", f"`{shorten(twice)}` stands twice in the blend.", "Name each ingredient once.")
+    if len(named) > _MOST_INGREDIENTS:
+        sample.fault("herb", "too-many", f"a blend of {len(named)} herbs; at most {_MOST_INGREDIENTS}.", "Name those that matter most.")
+    return named
 
 
 def _preparation(row: Fields) -> Preparation:

@@ -68,11 +68,12 @@ class Preparation(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """What stood in the cup: a code, the herb that the label names ("" if none), and the batch."""
+    """What stood in the cup: a code, the herb that the label names ("" if none or several), the batch, and the herbs of a blend (two or more)."""
 
     code: str = ""
     herb: str = ""
     batch: Mapping[str, str] = field(default_factory=dict)
+    herbs: tuple[str, ...] = ()
 
 
 class Impression(NamedTuple):

@@ -33,6 +33,8 @@ def record_as_data(record: Record) -> dict[str, Any]:
         sample["code"] = record.sample.code
     if record.sample.herb:
         sample["herb"] = record.sample.herb
+    elif record.sample.herbs:
+        sample["herb"] = list(record.sample.herbs)
     if record.sample.batch:
         sample["batch"] = dict(record.sample.batch)
     if sample:

@@ -24,14 +24,9 @@ def format_of(output: str, asked: str, endings: dict[str, str], further: Iterabl
     raise InputError.single("unknown-format", f"`{output}` does not tell the format.", f"Give --format ({', '.join(known)}) or an ending ({', '.join(sorted(endings))}).", Place("--output"))
 
 
-def write_file(path: Path, text: str, *, force: bool = False) -> None:
-    """Write UTF-8 text atomically.
-
-    Raises:
-        InputError: the folder is missing, is no folder or cannot be written; the file exists and `force` is not given.
-    """
+def ready(path: Path, *, force: bool = False) -> None:
+    """Can a file be written here? Asked before long work. Raises as :func:`write_file`."""
     place = Place(str(path))
-    name = ""
     try:
         if path.is_dir():
             raise InputError.single("is-a-folder", "this is a folder, a file was wanted.", "Name the file.", place)
@@ -39,6 +34,20 @@ def write_file(path: Path, text: str, *, force: bool = False) -> None:
             raise InputError.single("file-exists", "the file exists already.", "Give --force to replace it, or another name.", place)
         if not path.parent.is_dir():
             raise InputError.single("no-such-folder", f"there is no folder `{path.parent}`.", "Make it first.", place)
+    except OSError as error:
+        raise InputError.single("not-written", f"the file cannot be written ({error.strerror or 'no reason given'}).", "Check the folder's rights and the space.", place) from None
+
+
+def write_file(path: Path, text: str, *, force: bool = False) -> None:
+    """Write UTF-8 text atomically.
+
+    Raises:
+        InputError: the folder is missing, is no folder or cannot be written; the file exists and `force` is not given.
+    """
+    ready(path, force=force)
+    place = Place(str(path))
+    name = ""
+    try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=".kgraph-")
         with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
             stream.write(text)

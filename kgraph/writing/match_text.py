@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kgraph.claims import Ontology
 from kgraph.reasoning.match import HerbFit, Match, Point
-from kgraph.writing import steady_text
+from kgraph.writing import blend_text, steady_text
 from kgraph.writing.citing import Citations, full
 from kgraph.writing.plain import SAFETY_WORDS, about, listing
 from kgraph.writing.screen import Screen
@@ -41,10 +41,13 @@ def render(found: Match, ontology: Ontology, *, full_answer: bool = False, numbe
             f"WARNING: {lead} never to be tasted, and {'fits' if one else 'fit'} these findings too; taste does not rule {'it' if one else 'them'} out: {'; '.join(near)}. "
             "Taste no more of this until it is named by looking.", indent=0)
     _claimed(screen, cite, found, labels)
+    _blend(screen, cite, found)
     if found.quality:
         screen.heading("Its quality")
         for _, text in found.quality:
             screen.item(text)
+    if found.blend:
+        screen.item("These are single herbs; a blend fits none of them as a whole.")
     tried = found.sensitivity
     explained = f"; stays first to third in x of {tried.draws} tries" if tried else ""
     screen.heading(f"Herbs on file, as far as taste goes{explained}")
@@ -92,3 +95,19 @@ def _claimed(screen: Screen, cite: Citations, found: Match, labels: dict[str, He
     for other in claimed.confusable:
         deadly = " (never to be tasted)" if other.taste_safety == "do-not-taste" else ""
         screen.item(f"{other.kind.replace('-', ' ')}: {other.label}{deadly}: {other.how} {cite.mark(other.claims)}".rstrip())
+
+
+def _blend(screen: Screen, cite: Citations, found: Match) -> None:
+    if found.blend is None:
+        return
+    never = [label for _, label, safety in found.blend.herbs if safety == "do-not-taste"]
+    if never:
+        screen.item(f"STOP. {', '.join(never)} in this blend: never to be tasted. If any was swallowed, call a poison centre now.", 0)
+    for line in blend_text.lines(found.blend):
+        screen.item(line, 0)
+    for caution in found.blend_cautions:
+        if caution.severity == "avoid":
+            screen.item(f"AVOID: {caution.label}: {caution.detail} {cite.mark(caution.claims)}".rstrip())
+    rest = dict.fromkeys(c.label for c in found.blend_cautions if c.severity != "avoid")
+    if rest:
+        screen.item(f"mind too: {listing(rest)}")

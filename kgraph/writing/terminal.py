@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from kgraph.claims import Ontology
 from kgraph.reasoning.answer import Answer
-from kgraph.writing import candidates_text, steady_text, warnings_text
+from kgraph.writing import blend_text, candidates_text, steady_text, warnings_text
 from kgraph.writing.citing import Citations, full, short
 from kgraph.writing.page import Page, is_test
 from kgraph.writing.plain import (
@@ -44,6 +44,8 @@ def _write(page: Page) -> None:
     warnings_text.emergency(page)
     _read(page)
     warnings_text.label(page)
+    for line in blend_text.lines(page.answer.blend):
+        page.screen.item(line, 0, 6)
     candidates_text.families(page)
     candidates_text.actions(page)
     candidates_text.against(page)

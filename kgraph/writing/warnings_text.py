@@ -41,7 +41,7 @@ def emergency(page: Page) -> None:
 def label(page: Page) -> None:
     """What the label says, its gravest cautions and poisonous doubles."""
     label, heeds = page.answer.label, page.answer.label_cautions
-    if not label.herb and not label.sealed:
+    if not label.label and not label.sealed:
         return
     avoid = [h for h in heeds if h.severity == "avoid"]
     if label.sealed:
@@ -49,7 +49,7 @@ def label(page: Page) -> None:
         _compact(page, avoid, "AVOID")
         return
     note = f" ({label.taste_note})" if label.taste_note and label.taste_safety == "small-amount" else ""
-    page.screen.item(f"From the label: {label.label}, {label.name}, {label.part}; {SAFETY_WORDS[label.taste_safety]}{note}.", 0, 6)
+    page.screen.item(f"From the label: {', '.join(filter(None, (label.label, label.name, label.part)))}; {SAFETY_WORDS[label.taste_safety]}{note}.", 0, 6)
     if page.full:
         for heed in heeds:
             page.screen.item(_heed_text(page, heed))
