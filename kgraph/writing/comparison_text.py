@@ -62,6 +62,6 @@ def render(found: Comparison, *, full_answer: bool = False, numbers: bool = Fals
         screen.item(remark, 0)
     count = len(found.differences)
     if count > 5:
-        screen.item(f"{count} qualities were compared: one in many may seem to differ by chance alone. Taste both again, blind and side by side, before a lot is sent back.", 0)
+        screen.item(f"{count} qualities were compared; with one taster each, up to 8 in 100 seem to differ by chance alone. Taste both again, blind and side by side, before a lot is sent back.", 0)
     screen.item(found.notice, 0)
     return screen.text()
