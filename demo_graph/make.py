@@ -17,6 +17,12 @@ MORE = {
     "why-drying.txt": ["why", "drying"],
     "why-tingling.txt": ["why", "tingling"],
     "why-slippery-in-marshmallow.txt": ["why", "slippery", "--herb", "althaea-officinalis-root", "--full"],
+    "match-tormentil.txt": ["match", "records/01-tormentil.yaml"],
+    "match-two-mints.txt": ["match", "records/08-mint-this-year.yaml", "records/07-mint-last-year.yaml"],
+    "match-evening-blend.txt": ["match", "records/09-evening-blend.yaml"],
+    "next-mint.txt": ["next", "records/08-mint-this-year.yaml"],
+    "next-gentian-and-its-doubles.txt": ["next", "bitter", "--claimed", "gentian"],
+    "class.csv.txt": ["ask", "class.csv", "--format", "csv"],
     "sealed-gentian.txt": ["ask", "records/04-gentian-tincture.yaml", "--sealed"],
 }
 
@@ -25,7 +31,7 @@ def say(args: list[str]) -> str:
     """What a command prints, at a fixed width, from inside this folder."""
     from kgraph.cli import main
 
-    before, out = Path.cwd(), io.StringIO()
+    before, out = Path.cwd(), io.StringIO(newline="")
     os.environ.update({"COLUMNS": "88", "TERM": "dumb", "NO_COLOR": "1"})
     os.chdir(HERE)
     try:
@@ -35,7 +41,7 @@ def say(args: list[str]) -> str:
         os.chdir(before)
     if code:
         raise SystemExit(f"{args} ended with {code}")
-    return out.getvalue()
+    return out.getvalue().replace("\r\n", "\n")
 
 
 def make() -> dict[str, str]:

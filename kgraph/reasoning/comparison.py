@@ -220,7 +220,7 @@ def _remarks(first: Record, second: Record, differences: Sequence[Difference]) -
     found = []
     smells = [d.label for d in weaker if d.sense == "aroma"]
     # a taste that is there in both, and nothing speaks for a difference
-    fixed = [d.label for d in differences if d.sense in ("taste", "mouthfeel") and d.weight_db < 0 and min(d.first_level, d.second_level) >= 1]
+    fixed = [d.label for d in differences if d.sense in ("taste", "mouthfeel") and d.weight_db < 0 and {d.first, d.second} <= set(INTENSITIES[1:])]
     if smells and fixed and not [d for d in weaker if d.sense in ("taste", "mouthfeel")]:
         found.append(f"The smell of the second went down ({', '.join(smells)}) and the taste stands ({', '.join(fixed)}): what is volatile may have gone with age, warmth or an open lid.")
     stands = [d for d in told if d.word in ("stronger", "new")]

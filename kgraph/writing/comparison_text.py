@@ -30,7 +30,7 @@ def render(found: Comparison, *, full_answer: bool = False, numbers: bool = Fals
     for d in changed:
         figures = f" [{d.first_level:.1f} to {d.second_level:.1f}, {d.weight_db:+.1f} dB]" if numbers else ""
         sure = "strongly" if d.weight_db >= 10 else "clearly"
-        screen.item(f"{d.label}: {d.word}, {STATE_WORDS[d.first]} → {STATE_WORDS[d.second]}, {_steps(d)}; {sure} more than tasters of one cup differ{figures}")
+        screen.item(f"{d.label}: {d.word}, {_LEVELS[round(d.first_level)]} → {_LEVELS[round(d.second_level)]}, {_steps(d)}; {sure} more than tasters of one cup differ{figures}")
     if not changed:
         screen.item("No quality differs by more than tasters of one cup may differ.")
     for test, before, now in found.tests:

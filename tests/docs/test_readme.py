@@ -49,6 +49,18 @@ def test_the_record_in_readme_is_a_record(known, tmp_path: Path) -> None:
     assert known.read(path).tests[0].test == "foam-on-shaking"
 
 
+def test_the_spreadsheet_in_readme_is_one(known) -> None:
+    """The example of a class's spreadsheet is read without a fault, and so is the demo's."""
+    from kgraph.tasting import Record
+    from kgraph.tasting.spreadsheet import read_spreadsheet, read_spreadsheet_text
+
+    block = re.search(r"```csv\n(.*?)```", README, re.S)
+    assert block
+    ((_, record),) = read_spreadsheet_text(block[1], "c.csv", known.vocabulary)
+    assert isinstance(record, Record) and list(record.tasters) == ["A", "B"] and len(record.findings) == 4
+    assert len(read_spreadsheet(ROOT / "demo_graph" / "class.csv", known.vocabulary)) == 3
+
+
 def test_the_counts_in_readme_are_true(known) -> None:
     """Herbs and statements as counted."""
     assert f"{len(known.ontology.herbs)} herbs and {len(known.ontology.claims):,} statements" in " ".join(README.split())
@@ -61,7 +73,7 @@ def test_every_command_and_option_stands_in_readme() -> None:
     names = [c.name or c.callback.__name__ for c in app.registered_commands]
     for name in names:
         assert f"`kgraph {name}" in README
-    for option in ("--full", "--numbers", "--json", "--strengths", "--sealed", "--herb", "--ontology"):
+    for option in ("--full", "--numbers", "--json", "--strengths", "--sealed", "--herb", "--ontology", "--draws", "--claimed", "--about", "--format"):
         assert option in README
 
 
