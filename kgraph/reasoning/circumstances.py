@@ -73,7 +73,8 @@ def _effect(ontology: Ontology, claim: Claim) -> Effect:
     return Effect(claim.subject, claim.relation, target, value, claim.id)
 
 
-def _effects_of(ontology: Ontology, condition: str) -> list[Effect]:
+def effects_of(ontology: Ontology, condition: str) -> list[Effect]:
+    """What a condition does."""
     return [_effect(ontology, claim) for relation in ("fakes", "dulls", "draws") for claim in ontology.said_of(relation, condition)]
 
 
@@ -86,7 +87,7 @@ def circumstances_of(ontology: Ontology, record: Record) -> Circumstances:
     shared = set.intersection(*states) if states else set()
     active += [by_state[state] for state in sorted(shared) if state in by_state]
     found.active = tuple(dict.fromkeys(active))
-    found.effects = tuple(effect for id in found.active for effect in _effects_of(ontology, id))
+    found.effects = tuple(effect for id in found.active for effect in effects_of(ontology, id))
     for effect in found.effects:
         if effect.relation == "fakes":
             found.faked[effect.target].append(effect)
@@ -97,7 +98,7 @@ def circumstances_of(ontology: Ontology, record: Record) -> Circumstances:
             for id in targets:
                 found.drawn[id] = found.drawn.get(id, 1.0) * effect.value
     found.personal = {
-        id: tuple(e for state in taster.state if state not in shared and state in by_state for e in _effects_of(ontology, by_state[state]) if e.relation != "draws")
+        id: tuple(e for state in taster.state if state not in shared and state in by_state for e in effects_of(ontology, by_state[state]) if e.relation != "draws")
         for id, taster in record.tasters.items()
     }
     return found

@@ -101,7 +101,7 @@ def test_bad_records(name: str, content: str | bytes, says: str, tmp_path: Path,
     assert set(tmp_path.iterdir()) == before
 
 
-@pytest.mark.parametrize(("path", "says"), [("missing.yaml", "no such file"), (".", "a folder"), ("some/where.yaml", "no such file")])
+@pytest.mark.parametrize(("path", "says"), [("missing.yaml", "no such file"), (".", "no record in this folder"), ("some/where.yaml", "no such file")])
 def test_paths_that_are_no_record(path: str, says: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     """A missing file and a folder are named so."""
     monkeypatch.chdir(tmp_path)
