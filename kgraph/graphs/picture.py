@@ -67,8 +67,7 @@ class Picture(NamedTuple):
 def whole(graph: networkx.MultiDiGraph) -> set[str]:
     """Every quality, family, class, action, use and caution: what is said of classes, herbs left out."""
     drawn = {n for n, d in graph.nodes(data=True) if d["kind"] in LAYERS and d["kind"] != "herb"}
-    joined = {end for u, v, d in graph.edges(data=True) if d["relation"] in DRAWN and u in drawn and v in drawn for end in (u, v)}
-    return joined
+    return {end for u, v, d in graph.edges(data=True) if d["relation"] in DRAWN and u in drawn and v in drawn for end in (u, v)}
 
 
 def around_herb(graph: networkx.MultiDiGraph, herb: str) -> set[str]:
@@ -148,7 +147,7 @@ def _link(ontology: Ontology, part: networkx.MultiDiGraph, numbers: dict[str, in
     ruling = ontology.ruling(claims)
     return Link(
         numbers[left], numbers[right], relation, ruling.word, _width(ontology, relation, ruling.word), ruling.basis,
-        not any(c.seen or c.common_practice for c in claims), tuple([ruling.id, *(c.id for c in claims if c.id != ruling.id)]),
+        not any(c.seen or c.common_practice for c in claims), (ruling.id, *(c.id for c in claims if c.id != ruling.id)),
     )
 
 
