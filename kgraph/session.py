@@ -234,6 +234,22 @@ class Knowledge:
 
         return Because(why(self.ontology, self.network, quality, herb or ""), self.ontology)
 
+    def draw(self, what: str | Path | Record = "", *, svg: bool = False) -> str:
+        """A lecture as one self-contained page, or with `svg` a static picture: of a herb or a quality (by id or name), of a record, or of everything.
+
+        Raises:
+            kgraph.yamlio.InputError: what is meant is not known, or nothing is said of it.
+        """
+        from kgraph.tasting.record import Record
+        from kgraph.writing import lecture, scope
+
+        if isinstance(what, (Record, Path)) or looks_like_file(what):
+            record = self.read(what)
+            found = scope.lecture_of_record(self.ontology, self.network, self._multigraph, record, self.ask(record).answer)
+        else:
+            found = scope.lecture_of(self.ontology, self.network, self._multigraph, scope.subject_of(self.ontology, what))
+        return lecture.static(found) if svg else lecture.page(self.ontology, found)
+
     def to_networkx(self) -> networkx.MultiDiGraph:
         """The graph as networkx: things are nodes, claims are edges; attributes in :mod:`kgraph.graphs.multigraph`."""
         return self._multigraph.copy()

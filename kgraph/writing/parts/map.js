@@ -261,7 +261,7 @@ const Drawing = (() => {
     document.addEventListener("keydown", event => {
       if (event.ctrlKey || event.altKey || event.metaKey || event.target.closest("input, select, textarea, .n")) return;
       const by = {ArrowRight: 1, PageDown: 1, ArrowLeft: -1, PageUp: -1}[event.key];
-      if (by && (step >= 0 || by > 0)) { event.preventDefault(); go(step + by); }
+      if (by && (step >= 0 || (by > 0 && Page.present))) { event.preventDefault(); go(step + by); }
       else if (event.key === "Home" && step >= 0) { event.preventDefault(); go(0); }
     });
     go(-1);

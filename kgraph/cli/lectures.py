@@ -1,0 +1,41 @@
+"""The commands of a lecture: draw, handout."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from kgraph.cli.app import ForceOption, OntologyOption, _known, app
+from kgraph.cli.graphs import _write, command
+
+__all__ = ["app", "command"]
+
+ENDINGS = {".html": "html", ".svg": "svg"}
+
+
+def _name_for(what: str, format: str) -> str:
+    """The file that a drawing goes into if none is named: after its subject, in the folder one stands in."""
+    stem = Path(what).stem if what else "from-taste-to-use"
+    return "".join(ch if ch.isalnum() or ch in "-_" else "-" for ch in stem).strip("-") + "." + format
+
+
+@app.command()
+def draw(
+    what: Annotated[str, typer.Argument(metavar="[HERB, QUALITY or RECORD]", help="A herb or quality by id or name, or a tasting record (YAML). Left out: everything.")] = "",
+    output: Annotated[str, typer.Option("--output", metavar="FILE", help="Where to write; `-` for stdout. Left out: a file named after the subject. The ending .svg gives a static picture.")] = "",
+    svg: Annotated[bool, typer.Option("--svg", help="A static picture for slides and notes instead of the page.")] = False,
+    force: ForceOption = False,
+    ontology: OntologyOption = None,
+) -> None:
+    """Draw an interactive page, one file that needs no network: layers from taste to caution, step by step, with a live board."""
+    from kgraph.writing import files
+
+    format = "svg" if svg else ENDINGS.get(Path(output).suffix.lower(), "html") if output in ("", "-") or Path(output).suffix.lower() in ENDINGS else files.format_of(output, "", ENDINGS)
+    target = output or _name_for(what, format)
+    if target != "-":
+        files.ready(Path(target), force=force)
+    _write(target, _known(ontology).draw(what, svg=format == "svg"), force)
+    if target != "-":
+        typer.echo(f"written: {target}", err=True)
