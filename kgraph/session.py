@@ -250,6 +250,15 @@ class Knowledge:
             found = scope.lecture_of(self.ontology, self.network, self._multigraph, scope.subject_of(self.ontology, what))
         return lecture.static(found) if svg else lecture.page(self.ontology, found)
 
+    def handout(self, format: str = "html") -> str:
+        """The printable key from taste and mouthfeel to families, actions and cautions: `html` or `markdown`."""
+        from kgraph.writing import handout
+
+        if format not in ("html", "markdown"):
+            raise ValueError(f"`{format}` is no format; use html or markdown")
+        sheet = handout.handout_of(self.ontology, lambda record: self.ask(record).answer)
+        return handout.as_html(sheet) if format == "html" else handout.as_markdown(sheet)
+
     def to_networkx(self) -> networkx.MultiDiGraph:
         """The graph as networkx: things are nodes, claims are edges; attributes in :mod:`kgraph.graphs.multigraph`."""
         return self._multigraph.copy()

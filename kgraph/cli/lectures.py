@@ -39,3 +39,19 @@ def draw(
     _write(target, _known(ontology).draw(what, svg=format == "svg"), force)
     if target != "-":
         typer.echo(f"written: {target}", err=True)
+
+
+@app.command()
+def handout(
+    output: Annotated[str, typer.Option("--output", metavar="FILE", help="Where to write; `-` for stdout. The format follows the ending: .html, .md.")] = "-",
+    format: Annotated[str, typer.Option("--format", metavar="FORMAT", help="html or markdown. Left out: markdown on stdout.")] = "",
+    force: ForceOption = False,
+    ontology: OntologyOption = None,
+) -> None:
+    """Write the printable key: from what the tongue notices to families, actions and cautions, on two A4 pages."""
+    from kgraph.writing import files
+
+    chosen = "markdown" if output == "-" and not format else files.format_of(output, format, {".html": "html", ".md": "markdown"})
+    if output != "-":
+        files.ready(Path(output), force=force)
+    _write(output, _known(ontology).handout(chosen), force)

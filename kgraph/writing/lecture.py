@@ -97,7 +97,7 @@ def page(ontology: Ontology, lecture: Lecture, day: date | None = None) -> str:
     sources = [full(ontology.sources[id]) for id in claims.sources]
     data = {
         "nodes": nodes, "links": links, "claims": claims.rows, "sources": sources, "layers": list(picture.layers),
-        "size": {"column": svg.COLUMN, "row": svg.ROW, "margin": svg.MARGIN, "top": svg.TOP},
+        "size": {"column": svg.COLUMN, "row": svg.ROW, "margin": svg.MARGIN, "top": svg.TOP, "tall": svg.TALL},
         "steps": [step._asdict() for step in lecture.steps], "herbs": herbs, "board": lecture.board, "cells": list(lecture.cells), "active": list(lecture.active), "present": lecture.present,
     }
     style, script = _part("page.css"), "\n".join(_part(name) for name in (PARTS if lecture.board else PARTS[1:2]))
@@ -133,7 +133,7 @@ def _json(data: object) -> str:
 def _node(node: Any) -> dict[str, Any]:
     return {
         "l": visible(node.label), "k": svg.KIND_NAMES[node.kind], "d": visible(node.definition), "a": visible(node.also.replace(" | ", ", ")), "e": node.sense, "m": node.mark,
-        "y": node.layer, "p": node.place, "w": round(svg.width_of(svg.clipped(svg.label_of(node))), 1),
+        "y": node.layer, "p": node.place, "w": round(svg.width_of(svg.clipped(node.label)), 1),
     }
 
 

@@ -70,6 +70,7 @@ def of_record(answer: Answer, picture: Picture, ontology: Ontology) -> tuple[Ste
                               for c in answer.risen("families")[:SHOWN] for a in c.against if not a.quality.startswith(TEST)))
     fallen = [f"{c.label} ({before_after(c.prior, c.posterior)})" for c in sorted((c for c in answer.families if c.standing == "fallen"), key=lambda c: c.posterior - c.prior)[:SHOWN]]
     text = f"{'; '.join(lost[:3])}. " if lost else ""
+    text = text[:1].upper() + text[1:]
     text += f"Less likely now: {listing(fallen)}." if fallen else ""
     if text or absent:
         book.add("What speaks against", text or f"Not there: {listing(c.label for c in absent)}. That takes hardly anything away from these families.",

@@ -11,6 +11,8 @@ from kgraph.writing.plain import visible
 #: Pixels: distance of columns and rows, room for a label, the margin, where the first row stands.
 COLUMN, ROW, LABEL, MARGIN, TOP = 290, 28, 234, 24, 84
 _LONGEST = 31
+#: In a taller picture columns begin at the top, so that each is seen at once; in others they are centred.
+TALL = 30
 #: How a line is drawn by what it is known from: dashes, and the words of the legend.
 DASHES = {
     "laboratory": ("", "the laboratory"), "clinic": ("14 3", "the clinic"), "regulator": ("10 3 2 3", "a regulator"), "tradition": ("6 4", "tradition"),
@@ -28,7 +30,7 @@ svg{font:13px/1.3 system-ui,"Segoe UI","DejaVu Sans",sans-serif;background:#fff;
 .head{font-weight:700;font-size:15px;fill:currentColor}.n text{fill:currentColor;stroke:#fff;stroke-width:4px;stroke-linejoin:round;paint-order:stroke}.n .shape{stroke:#333;stroke-width:1.5}
 .k-quality .shape{fill:#0072b2}.k-herb .shape{fill:#009e73}.k-family .shape{fill:#56b4e9}.k-class .shape{fill:#e69f00}
 .k-action .shape{fill:#cc79a7}.k-use .shape{fill:#f0e442}.k-caution .shape{fill:#d55e00}
-.cross{stroke:#b00020;stroke-width:3;fill:none}.never text{font-weight:700}.l{fill:none;stroke:#5a5a5a;stroke-opacity:.55}
+.cross{stroke:#b00020;stroke-width:3;fill:none}.never text{font-weight:700;fill:#8a0016}.l{fill:none;stroke:#5a5a5a;stroke-opacity:.55}
 """.strip()
 
 
@@ -75,7 +77,7 @@ def clipped(text: str, limit: int = _LONGEST) -> str:
 
 def width_of(text: str) -> float:
     """About how many pixels a clipped label takes, shape included."""
-    return min(LABEL, 24 + 6.9 * len(text))
+    return min(LABEL, 26 + 7.3 * len(text))
 
 
 def curve(start: tuple[float, float], end: tuple[float, float], label: float = LABEL) -> str:
@@ -115,7 +117,7 @@ def parts(picture: Picture) -> str:
         dashes = DASHES[known_from(link)][0]
         dash = f' stroke-dasharray="{dashes}"' if dashes else ""
         lines.append(
-            f'<path class="l" data-l="{number}" d="{curve(places[link.source], places[link.target], width_of(clipped(label_of(picture.nodes[link.source]))))}" stroke-width="{1 + 4 * link.strength:.1f}"{dash}>'
+            f'<path class="l" data-l="{number}" d="{curve(places[link.source], places[link.target], width_of(clipped(picture.nodes[link.source].label)))}" stroke-width="{1 + 4 * link.strength:.1f}"{dash}>'
             f"<title>{escape(visible(sentence(picture, link)))}</title></path>"
         )
     lines.append('</g><g class="nodes">')
@@ -125,7 +127,7 @@ def parts(picture: Picture) -> str:
         cross = '<path class="cross" d="M-11 -11 L11 11 M-11 11 L11 -11"/>' if node.mark == "never" else ""
         lines.append(
             f'<g class="n k-{node.kind}{never}" data-n="{number}" transform="translate({x:g} {y:g})"><title>{escape(visible(label_of(node)))}</title>'
-            f'{shape_of(node.kind)}{cross}<text x="16" y="4">{escape(clipped(label_of(node)))}</text></g>'
+            f'{shape_of(node.kind)}{cross}<text x="16" y="4">{escape(clipped(node.label))}</text></g>'
         )
     lines.append("</g>")
     return "\n".join(lines)
@@ -137,7 +139,7 @@ def _places(picture: Picture) -> list[tuple[float, float]]:
         tallest[node.layer] = max(tallest.get(node.layer, 0), node.place + 1)
     most = max(tallest.values(), default=1)
     column = {layer: i for i, layer in enumerate(picture.layers)}
-    return [(MARGIN + 10 + column[n.layer] * COLUMN, TOP + (n.place + (most - tallest[n.layer]) / 2) * ROW + ROW / 2) for n in picture.nodes]
+    return [(MARGIN + 10 + column[n.layer] * COLUMN, TOP + (n.place + (0 if most > TALL else (most - tallest[n.layer]) / 2)) * ROW + ROW / 2) for n in picture.nodes]
 
 
 def legend(picture: Picture, top: int) -> tuple[str, int]:

@@ -45,6 +45,8 @@ const Drawing = (() => {
     return !(only && lit && !lit.nodes.has(i));
   };
 
+  svg.classList.toggle("crowded", Page.links.length > 300);
+
   /* stack what is visible in its columns, and draw the lines between */
   function layout() {
     const columns = layers.map(layer => Page.nodes.map((n, i) => i).filter(i => Page.nodes[i].y === layer && visible(i)).sort((a, b) => Page.nodes[a].p - Page.nodes[b].p));
@@ -54,7 +56,7 @@ const Drawing = (() => {
       heads[number].classList.toggle("off", !list.length);
       if (!list.length) return;
       heads[number].setAttribute("x", size.margin + column * size.column);
-      list.forEach((i, place) => { places[i] = [size.margin + 10 + column * size.column, size.top + (place + (most - list.length) / 2) * size.row + size.row / 2, Page.nodes[i]]; });
+      list.forEach((i, place) => { places[i] = [size.margin + 10 + column * size.column, size.top + (place + (most > size.tall ? 0 : (most - list.length) / 2)) * size.row + size.row / 2, Page.nodes[i]]; });
       column++;
     });
     const on = new Set(columns.flat());
@@ -172,7 +174,7 @@ const Drawing = (() => {
     element.setAttribute("aria-pressed", "false");
     element.setAttribute("aria-label", Page.nodes[i].l + (Page.nodes[i].m === "never" ? ", never to be tasted" : "") + ", " + Page.nodes[i].k);
     const ring = document.createElementNS("http://www.w3.org/2000/svg", "rect");
-    for (const [name, value] of [["class", "ring"], ["x", -14], ["y", -13], ["width", Page.nodes[i].w + 6], ["height", 26], ["rx", 4]]) ring.setAttribute(name, value);
+    for (const [name, value] of [["class", "ring"], ["x", -14], ["y", -13], ["width", Page.nodes[i].w + 14], ["height", 26], ["rx", 4]]) ring.setAttribute(name, value);
     element.append(ring);
   });
 
@@ -205,7 +207,8 @@ const Drawing = (() => {
     const wanted = $("search").value.trim().toLowerCase(), list = $("found");
     list.replaceChildren();
     if (!wanted) { $("live").textContent = ""; return; }
-    const hits = Page.nodes.map((n, i) => [n, i]).filter(([n]) => `${n.l} ${n.a}`.toLowerCase().includes(wanted));
+    const hits = Page.nodes.map((n, i) => [n, i]).filter(([n]) => `${n.l} ${n.a}`.toLowerCase().includes(wanted))
+      .sort((a, b) => b[0].l.toLowerCase().startsWith(wanted) - a[0].l.toLowerCase().startsWith(wanted) || a[0].l.length - b[0].l.length || a[1] - b[1]);
     for (const [n, i] of hits.slice(0, 12)) {
       const button = make("button", `${n.l} (${n.k})`, {type: "button"});
       button.addEventListener("click", () => { choose(i); nodes[i].focus({preventScroll: true}); });
