@@ -23,12 +23,12 @@ FAMILIES, ACTIONS, CARE = 3, 3, 4
 #: The senses of the key, in the order of a tasting.
 SENSES = ("taste", "mouthfeel", "chemesthesis", "aftertaste")
 STYLE = """
-body{font:8.6pt/1.28 system-ui,"DejaVu Sans",sans-serif;color:#000;background:#fff;max-width:190mm;margin:6mm auto;padding:0 4mm}
+body{font:7.7pt/1.24 system-ui,"DejaVu Sans",sans-serif;color:#000;background:#fff;max-width:190mm;margin:6mm auto;padding:0 4mm}
 h1{font-size:14pt;margin:0 0 1mm}h2{font-size:10pt;margin:2mm 0 1mm}p{margin:1mm 0}
-table{border-collapse:collapse;width:100%}th,td{border-bottom:.3pt solid #666;text-align:left;vertical-align:top;padding:.7mm 1.2mm;overflow-wrap:anywhere}
+table{border-collapse:collapse;width:100%;table-layout:fixed}.a{width:12%}.b{width:30%}.c{width:19%}.d{width:39%}th,td{border-bottom:.3pt solid #666;text-align:left;vertical-align:top;padding:.5mm 1.2mm;overflow-wrap:anywhere}
 thead th{border-bottom:1pt solid #000}.mind{border:1.2pt solid #a40019;padding:1.2mm 2mm;margin:1.5mm 0}.mind strong,.avoid{color:#a40019}
 .small{font-size:7pt;line-height:1.2}tr{break-inside:avoid}
-@page{size:A4;margin:9mm 9mm 15mm;@bottom-left{content:"For learning only: no diagnosis, no advice to take anything. Tasting unknown plants can poison. Swallowed something poisonous? Call a poison centre.";font:6.5pt sans-serif}@bottom-right{content:counter(page);font:7pt sans-serif}}
+@page{size:A4;margin:8mm 9mm 13mm;@bottom-left{content:"For learning only: no diagnosis, no advice to take anything. Tasting unknown plants can poison. Swallowed something poisonous? Call a poison centre.";font:6.5pt sans-serif}@bottom-right{content:counter(page);font:7pt sans-serif}}
 @media print{body{margin:0;max-width:none;padding:0}}
 @media screen{body{font-size:1rem;line-height:1.45;max-width:75rem}.small{font-size:.9rem}.wide{overflow-x:auto}}
 """.strip()
@@ -134,7 +134,7 @@ def as_html(sheet: Handout, day: date | None = None) -> str:
         f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>{said(sheet.title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{said(sheet.title)}</h1>\n'
         f'<p>Ontology {said(sheet.version)}, made on {(day or date.today()).isoformat()}.</p>\n<div class="mind"><p><strong>{said(NOTICE)}</strong></p>{stops}</div>\n'
         + "".join(f"<p>{said(t)}</p>\n" for t in BEFORE)
-        + '<div class="wide" tabindex="0" role="region" aria-label="The key">\n<table>\n<thead><tr><th scope="col">you notice</th><th scope="col">may come from (after this alone) [sources]</th><th scope="col">belongs with</th><th scope="col">mind</th></tr></thead>\n<tbody>\n'
+        + '<div class="wide" tabindex="0" role="region" aria-label="The key">\n<table>\n<thead><tr><th scope="col" class="a">you notice</th><th scope="col" class="b">may come from (after this alone) [sources]</th><th scope="col" class="c">belongs with</th><th scope="col" class="d">mind</th></tr></thead>\n<tbody>\n'
         + "\n".join(rows)
         + "\n</tbody>\n</table>\n</div>\n<h2>What tasting cannot show</h2>\n<div class=\"mind\">"
         + "".join(f"<p>{said(t)}</p>" for t in sheet.cannot)

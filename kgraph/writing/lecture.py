@@ -103,7 +103,7 @@ def page(ontology: Ontology, lecture: Lecture, day: date | None = None) -> str:
     style, script = _part("page.css"), "\n".join(_part(name) for name in (PARTS if lecture.board else PARTS[1:2]))
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
     key, _ = svg.legend(picture, 0)
-    return environment.from_string(_part("page.html.j2")).render(
+    html = environment.from_string(_part("page.html.j2")).render(
         title=visible(picture.title), subtitle=lecture.subtitle, stops=lecture.stops, notice=NOTICE, version=ontology.version, day=(day or date.today()).isoformat(), program=__version__,
         ontology=ontology.header.get("title", "") or ontology.header.get("id", ""), licence=ontology.header.get("licence", ""), style=style, script=script,
         style_hash=_hash(style), script_hash=_hash(script), steps=lecture.steps, herbs=herbs, layers=[{"number": i, "name": LAYER_NAMES[i]} for i in picture.layers],
@@ -112,6 +112,7 @@ def page(ontology: Ontology, lecture: Lecture, day: date | None = None) -> str:
         nodes=nodes, links=[{**link, "known": svg.DASHES[link["f"]][1], "cited": ", ".join(dict.fromkeys(claims.rows[c]["n"].strip("[]") for c in link["c"]))} for link in links],
         sources=sources, data=_json(data),
     )
+    return visible(html)  # no mark that turns a line around, from wherever it came
 
 
 def _part(name: str) -> str:

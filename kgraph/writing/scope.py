@@ -82,7 +82,7 @@ def _of_herb(ontology: Ontology, graph: networkx.MultiDiGraph, herb: str, cannot
     lines = [*_heeds(heeds), *(Caution(c.taste_safety == "do-not-taste", f"mistaken for {c.label}{' (never to be tasted)' if c.taste_safety == 'do-not-taste' else ''}: {c.how}") for c in label.confused_with)]
     return Lecture(
         found, steps.of_herb(ontology, herb, found, cannot[0], mistaken), f"{SAFETY_WORDS[thing.taste_safety][0].upper()}{SAFETY_WORDS[thing.taste_safety][1:]}.", stops,
-        tuple(lines), cannot, board, present=True,
+        tuple(sorted(lines, key=lambda c: not c.avoid)), cannot, board, present=True,
     )
 
 
@@ -108,7 +108,7 @@ def lecture_of_record(ontology: Ontology, net: Network, graph: networkx.MultiDiG
     subtitle = f"Labelled {label.label}. " if label.label else "No label. "
     return Lecture(
         found, steps.of_record(answer, found, ontology), subtitle + "The label never enters the reasoning.", tuple(stops),
-        (*_heeds(answer.label_cautions), *_heeds(answer.cautions)), cannot, board, cells_as_data(board, cells_of(ontology, net, record, circumstances)), conditions, present=True,
+        tuple(sorted(dict.fromkeys((*_heeds(answer.label_cautions), *_heeds(answer.cautions))), key=lambda c: not c.avoid)), cannot, board, cells_as_data(board, cells_of(ontology, net, record, circumstances)), conditions, present=True,
     )
 
 
