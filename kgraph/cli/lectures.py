@@ -21,6 +21,17 @@ def _name_for(what: str, format: str) -> str:
     return "".join(ch if ch.isalnum() or ch in "-_" else "-" for ch in stem).strip("-") + "." + format
 
 
+def _format(output: str, *, svg: bool) -> str:
+    from kgraph.yamlio import InputError, Place, shorten
+
+    ending = Path(output).suffix.lower()
+    if output in ("", "-"):
+        return "svg" if svg else "html"
+    if ending not in ENDINGS or (svg and ending != ".svg"):
+        raise InputError.single("unknown-format", f"`{shorten(output)}` does not tell what to draw.", "End it in .svg." if svg else "End it in .html or .svg.", Place("--output"))
+    return ENDINGS[ending]
+
+
 @app.command()
 def draw(
     what: Annotated[str, typer.Argument(metavar="[HERB, QUALITY or RECORD]", help="A herb or quality by id or name, or a tasting record (YAML). Left out: everything.")] = "",
@@ -32,7 +43,7 @@ def draw(
     """Draw an interactive page, one file that needs no network: layers from taste to caution, step by step, with a live board."""
     from kgraph.writing import files
 
-    format = "svg" if svg else ENDINGS.get(Path(output).suffix.lower(), "html") if output in ("", "-") or Path(output).suffix.lower() in ENDINGS else files.format_of(output, "", ENDINGS)
+    format = _format(output, svg=svg)
     target = output or _name_for(what, format)
     if target != "-":
         files.ready(Path(target), force=force)

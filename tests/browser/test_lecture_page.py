@@ -121,7 +121,7 @@ class TestSteps:
         """Page Down reveals one step at a time with its sentence, Page Up goes back, Home restarts, the list jumps; nothing stands there before its time."""
         page = opened(tormentil)
         steps = page.evaluate("Page.steps")
-        assert [s["title"] for s in steps][0] == "What was noticed" and steps[-1]["title"] == "What tasting cannot show"
+        assert steps[0]["title"] == "What was noticed" and steps[-1]["title"] == "What tasting cannot show"
         seen = 0
         for number, step in enumerate(steps, start=1):
             page.keyboard.press("PageDown")
@@ -162,14 +162,14 @@ class TestSteps:
 
 
 ASK = """([cells, active]) => {
-  const a = Sums.answer(Page.board || window.B, cells, active);
+  const a = Sums.answer(Page.board, cells, active);
   const short = c => [c.id, c.prior, c.posterior];
   return {families: a.families.map(short), actions: a.actions.map(short), classes: a.classes.map(short),
     risen: [a.top.families.map(c => c.id), a.top.actions.map(c => c.id)],
     paths: [...a.top.families.slice(0, 3), ...a.top.actions.slice(0, 3)].map(c => c.paths.length ? c.paths[0].chance : 0),
-    cautions: a.cautions.map(c => [c.id, c.severity]), emergencies: a.emergencies.map(c => (Page.board || window.B).classes[c].id), out: a.out.length};
+    cautions: a.cautions.map(c => [c.id, c.severity]), emergencies: a.emergencies.map(c => Page.board.classes[c].id), out: a.out.length};
 }"""
-TICKED = "([ticks, looked, active]) => { const b = Page.board || window.B; const cells = Sums.cellsOf(b, new Map(ticks), looked ? b.standard : []); return (%s)([cells, active]); }" % ASK
+TICKED = "([ticks, looked, active]) => { const b = Page.board; const cells = Sums.cellsOf(b, new Map(ticks), looked ? b.standard : []); return (" + ASK + ")([cells, active]); }"
 
 
 def same(data: dict, answer) -> None:
