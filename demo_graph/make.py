@@ -1,10 +1,14 @@
-"""Makes `made/` anew: what the commands say about each record. `python demo_graph/make.py [FOLDER]`."""
+"""Makes `made/` anew: what the commands say about each record. `python demo_graph/make.py [FOLDER]`.
+
+With `--pictures` also `pictures/`: screenshots of the lecture page and a static picture (needs Chromium).
+"""
 
 from __future__ import annotations
 
 import contextlib
 import io
 import os
+import shutil
 import sys
 from pathlib import Path
 
@@ -55,7 +59,38 @@ def make() -> dict[str, str]:
     return made
 
 
+def take_pictures(folder: Path) -> None:
+    """Screenshots of the page of the first record, light and dark, and of the hand-out; the static picture of gentian."""
+    import tempfile
+
+    from playwright.sync_api import sync_playwright
+
+    folder.mkdir(exist_ok=True)
+    say(["draw", "gentian", "--output", str(folder / "gentian.svg"), "--force"])
+    with tempfile.TemporaryDirectory() as made, sync_playwright() as driver:
+        say(["draw", "records/01-tormentil.yaml", "--output", f"{made}/page.html"])
+        say(["handout", "--output", f"{made}/handout.html"])
+        browser = driver.chromium.launch(executable_path=os.environ.get("CHROMIUM") or shutil.which("chromium"), args=["--no-sandbox", "--disable-gpu", "--disable-background-networking"])
+        for tone, steps in (("light", 6), ("dark", 9)):
+            page = browser.new_page(viewport={"width": 1400, "height": 950}, color_scheme=tone)
+            page.goto(Path(made, "page.html").as_uri())
+            for _ in range(steps):
+                page.keyboard.press("PageDown")
+            page.click("#fit")
+            page.screenshot(path=folder / f"lecture-{tone}.png")
+            if tone == "dark":
+                page.evaluate("document.getElementById('board').scrollIntoView()")
+                page.screenshot(path=folder / "board-dark.png")
+        page = browser.new_page(viewport={"width": 900, "height": 1100})
+        page.goto(Path(made, "handout.html").as_uri())
+        page.screenshot(path=folder / "handout.png")
+        browser.close()
+
+
 if __name__ == "__main__":
+    if "--pictures" in sys.argv:
+        sys.argv.remove("--pictures")
+        take_pictures(HERE / "pictures")
     folder = Path(sys.argv[1]) if len(sys.argv) > 1 else HERE / "made"
     folder.mkdir(parents=True, exist_ok=True)
     for name, text in make().items():

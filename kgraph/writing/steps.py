@@ -47,6 +47,12 @@ class _Book:
     def of_layer(self, kind: str) -> list[str]:
         return [node.id for node in self.picture.nodes if node.kind == kind]
 
+    def carriers(self) -> list[str]:
+        """Classes that carry a caution and do not stand there yet: a caution without its reason would be left hanging."""
+        nodes = self.picture.nodes
+        found = [link.source for link in self.picture.links if link.relation == "warns_of" and link.source not in self.standing and nodes[link.source].kind == "class"]
+        return [nodes[i].id for i in dict.fromkeys(found)]
+
     def labels(self, ids: Iterable[str]) -> list[str]:
         return [self.picture.nodes[self.numbers[id]].label for id in ids if id in self.numbers]
 
@@ -85,7 +91,7 @@ def of_record(answer: Answer, picture: Picture, ontology: Ontology) -> tuple[Ste
     avoid = [h.label for h in answer.cautions if h.severity == "avoid"]
     care = [h.label for h in answer.cautions if h.severity == "care"]
     text = (f"To avoid: {listing(dict.fromkeys(avoid))}. " if avoid else "") + (f"With care: {some(list(dict.fromkeys(care)), 6)}." if care else "")
-    book.add("What to mind", text or "This tasting raises no caution of its own. Those of the label stand.", book.of_layer("caution"), ("warns_of",))
+    book.add("What to mind", text or "This tasting raises no caution of its own. Those of the label stand.", [*book.of_layer("caution"), *book.carriers()], ("warns_of",))
     book.add("What tasting cannot show", cannot_show(answer), ())
     return tuple(book.steps)
 

@@ -77,6 +77,13 @@ def test_every_command_and_option_stands_in_readme() -> None:
         assert option in README
 
 
+def test_the_pictures_in_readme_are_there() -> None:
+    """Each picture that README shows is in the demo, and each has words for those who cannot see it."""
+    shown = re.findall(r"!\[([^\]]+)\]\(([^)]+)\)|\]\((demo_graph/pictures/[^)]+)\)", README)
+    files = [b or c for _, b, c in shown]
+    assert len(files) >= 5 and all((ROOT / f).stat().st_size > 5_000 for f in files) and all(len(alt) > 20 for alt, b, _ in shown if b)
+
+
 def test_the_job_stands_first() -> None:
     """README opens with the job in one paragraph, then the cautions, then the two commands."""
     first, second, third = (README.index(t) for t in ("tastes them on purpose", "Tasting unknown plants can poison", "## Two commands"))
