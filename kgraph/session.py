@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from kgraph.reasoning.proposal import Proposal
     from kgraph.reasoning.shelf import Shelf
     from kgraph.tasting import Record, Vocabulary
+    from kgraph.writing.note import Note
     from kgraph.yamlio import InputError
 
 
@@ -258,6 +259,17 @@ class Knowledge:
             raise ValueError(f"`{format}` is no format; use html or markdown")
         sheet = handout.handout_of(self.ontology, lambda record: self.ask(record).answer)
         return handout.as_html(sheet) if format == "html" else handout.as_markdown(sheet)
+
+    def note(self, herb: str, records: Sequence[str | Path | Record] = ()) -> Note:
+        """A materia medica note on a herb beside one's own tastings; `kgraph.writing.note_text` writes it as Markdown or HTML.
+
+        Raises:
+            kgraph.yamlio.InputError: no such herb, or a record of another one.
+        """
+        from kgraph.reasoning.explanation import resolve_herb
+        from kgraph.writing.note import note_on
+
+        return note_on(self.ontology, self.network, resolve_herb(self.ontology, herb), [self.read(r) for r in records], shelf=self.shelf if records else None)
 
     def to_networkx(self) -> networkx.MultiDiGraph:
         """The graph as networkx: things are nodes, claims are edges; attributes in :mod:`kgraph.graphs.multigraph`."""

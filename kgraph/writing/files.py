@@ -38,8 +38,8 @@ def ready(path: Path, *, force: bool = False) -> None:
         raise InputError.single("not-written", f"the file cannot be written ({error.strerror or 'no reason given'}).", "Check the folder's rights and the space.", place) from None
 
 
-def write_file(path: Path, text: str, *, force: bool = False) -> None:
-    """Write UTF-8 text atomically.
+def write_file(path: Path, text: str | bytes, *, force: bool = False) -> None:
+    """Write UTF-8 text, or bytes as they are, atomically.
 
     Raises:
         InputError: the folder is missing, is no folder or cannot be written; the file exists and `force` is not given.
@@ -49,8 +49,8 @@ def write_file(path: Path, text: str, *, force: bool = False) -> None:
     name = ""
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=".kgraph-")
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(text.encode("utf-8") if isinstance(text, str) else text)
         Path(name).chmod(0o644)
         Path(name).replace(path)
     except OSError as error:

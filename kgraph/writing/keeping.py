@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
+from urllib.parse import quote, unquote
 
 _BEGIN = re.compile(r"^[ \t]*<!--\s*yours:\s*([^>]*?)\s*-->[ \t]*$")
 _END = re.compile(r"^[ \t]*<!--\s*end of yours:\s*([^>]*?)\s*-->[ \t]*$")
@@ -11,8 +12,13 @@ _STATEMENTS = re.compile(r"<!-- statements: (.*?) -->", re.S)
 _HEADING = re.compile(r"^## ")
 
 
-def own_text(markdown: str, places: Collection[str]) -> dict[str, str]:
+def own_text(markdown: str, places: Collection[str], made: str = "") -> dict[str, str]:
     """The writer's text by place.
+
+    Args:
+        markdown: the earlier note.
+        places: the names of the places that a note has.
+        made: the note as it is made now; where a place has lost its beginning, lines that stand there too are not the writer's.
 
     Text of a place that stands twice, of an unknown place, or after a marker whose partner is gone (up to the next marker
     or heading) is kept under a name of its own, `aside-1`, `aside-2` ...
@@ -21,6 +27,8 @@ def own_text(markdown: str, places: Collection[str]) -> dict[str, str]:
     aside: list[str] = []
     open_name: str | None = None
     lines: list[str] = []
+    outside: list[str] = []  # since the last marker or heading
+    ours = set(made.split("\n"))
 
     def close(*, whole: bool) -> None:
         nonlocal open_name
@@ -37,14 +45,21 @@ def own_text(markdown: str, places: Collection[str]) -> dict[str, str]:
         if match := _BEGIN.match(line):
             close(whole=False)
             open_name = match[1]
+            outside.clear()
         elif match := _END.match(line):
             if open_name is None:
-                continue
+                strays = [one for one in outside if one.strip() and one not in ours]
+                aside += ["\n".join(strays)] if strays else []
             close(whole=match[1] == open_name)
+            outside.clear()
         elif open_name is not None and _HEADING.match(line) and not _is_closed(markdown, open_name):
             close(whole=False)
         elif open_name is not None:
             lines.append(line)
+        elif _HEADING.match(line):
+            outside.clear()
+        else:
+            outside.append(line)
     close(whole=False)
     return found | {f"aside-{number}": text for number, text in enumerate(aside, start=1)}
 
@@ -60,4 +75,9 @@ def statements_in(markdown: str) -> dict[str, str] | None:
     if not found:
         return None
     pairs = (part.rpartition("=") for part in found[-1].replace("-&#45;", "--").split(" ") if "=" in part)
-    return {id: print_ for id, _, print_ in pairs}
+    return {unquote(id): print_ for id, _, print_ in pairs}
+
+
+def statements_text(statements: Mapping[str, str]) -> str:
+    """The list of statements as the comment that :func:`statements_in` reads."""
+    return "<!-- statements: " + " ".join(f"{quote(id)}={print_}" for id, print_ in statements.items()).replace("--", "-&#45;") + " -->"

@@ -12,6 +12,7 @@ from html import escape
 
 from kgraph.claims import Ontology
 from kgraph.writing.citing import Citations, full
+from kgraph.writing.keeping import statements_text
 from kgraph.writing.note import HEADINGS, Note, Said
 from kgraph.writing.plain import visible
 
@@ -95,7 +96,7 @@ def as_markdown(note: Note, ontology: Ontology, kept: Mapping[str, str] | None =
             out += [begin(name), text, end(name), ""]
     out += ["## Sources", ""]
     out += ["::: {#refs}", ":::", ""] if citation_keys else [*(f"{number}. {escaped(full(source))}" for number, source in cites.listing()), ""]
-    out += ["<!-- statements: " + " ".join(f"{id}={print_}" for id, print_ in note.statements.items()).replace("--", "-&#45;") + " -->", ""]
+    out += [statements_text(note.statements), ""]
     return "\n".join(out)
 
 
