@@ -21,7 +21,7 @@ _UNWRITABLE = (errno.ENOSPC, errno.EIO, errno.EBADF, errno.EPIPE, errno.EDQUOT)
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code. Prints results on stdout and messages on stderr."""
-    from kgraph.cli.notes import command  # every command is there once all modules are imported
+    from kgraph.cli.bench import command  # every command is there once all modules are imported
     from kgraph.yamlio.faults import InputError
 
     if sys.stdout is None:
