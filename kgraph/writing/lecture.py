@@ -7,7 +7,7 @@ import hashlib
 import json
 from collections.abc import Sequence
 from datetime import date
-from importlib import resources
+from importlib import metadata, resources
 from typing import Any, NamedTuple
 
 from kgraph.claims import Claim, Ontology
@@ -87,8 +87,6 @@ def page(ontology: Ontology, lecture: Lecture, day: date | None = None) -> str:
     """The whole page as one string of HTML."""
     import jinja2
 
-    from kgraph import __version__
-
     picture, claims = lecture.picture, _Claims(ontology)
     nodes = [_node(node) for node in picture.nodes]
     links = [_link(picture, claims, number) for number in range(len(picture.links))]
@@ -104,7 +102,7 @@ def page(ontology: Ontology, lecture: Lecture, day: date | None = None) -> str:
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
     key, _ = svg.legend(picture, 0)
     html = environment.from_string(_part("page.html.j2")).render(
-        title=visible(picture.title), subtitle=lecture.subtitle, stops=lecture.stops, notice=NOTICE, version=ontology.version, day=(day or date.today()).isoformat(), program=__version__,
+        title=visible(picture.title), subtitle=lecture.subtitle, stops=lecture.stops, notice=NOTICE, version=ontology.version, day=(day or date.today()).isoformat(), program=metadata.version("kgraph"),
         ontology=ontology.header.get("title", "") or ontology.header.get("id", ""), licence=ontology.header.get("licence", ""), style=style, script=script,
         style_hash=_hash(style), script_hash=_hash(script), steps=lecture.steps, herbs=herbs, layers=[{"number": i, "name": LAYER_NAMES[i]} for i in picture.layers],
         senses=list(dict.fromkeys(n.sense for n in picture.nodes if n.sense)), bases=[(k, words) for k, (_, words) in svg.DASHES.items() if any(svg.known_from(link) == k for link in picture.links)],
