@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from html import escape
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from kgraph.reasoning.batch import Brief, Clerk
     from kgraph.reasoning.comparison import Comparison
     from kgraph.reasoning.match import Match, MatchBrief
+    from kgraph.reasoning.panel import Panel
     from kgraph.reasoning.proposal import Proposal
     from kgraph.reasoning.shelf import Shelf
     from kgraph.tasting import Record, Vocabulary
@@ -270,6 +271,28 @@ class Knowledge:
         from kgraph.writing.note import note_on
 
         return note_on(self.ontology, self.network, resolve_herb(self.ontology, herb), [self.read(r) for r in records], shelf=self.shelf if records else None)
+
+    def panel(self, tastings: Sequence[str | Path | Record], references: Mapping[str, str | Path | Record] | None = None, triangle: tuple[int, int] | None = None) -> Panel:
+        """The report on several tasters of one sample.
+
+        Args:
+            tastings: their records, or one record of all.
+            references: quality to the record of a reference solution that shows it, for what each taster misses.
+            triangle: (right, tries) of a triangle test.
+
+        Raises:
+            kgraph.yamlio.InputError: different samples, a taster twice, one taster only, an unknown quality.
+        """
+        from kgraph.reasoning import agreement
+        from kgraph.reasoning.explanation import resolve_quality
+        from kgraph.reasoning.panel import misses_in, panel_of, together
+
+        records = [self.read(t) for t in tastings]
+        record = together(records)
+        missed = [m for quality, one in (references or {}).items() for m in misses_in(self.ontology, self.read(one), resolve_quality(self.ontology, quality))]
+        remarks = ["The cups were not made alike: part of what differs may be the brew's."] if any(r.preparation != records[0].preparation for r in records) else []
+        test = agreement.triangle(*triangle) if triangle else None
+        return panel_of(self.ontology, record, self.ask(record).answer, misses=missed, test=test, remarks=remarks)
 
     def to_networkx(self) -> networkx.MultiDiGraph:
         """The graph as networkx: things are nodes, claims are edges; attributes in :mod:`kgraph.graphs.multigraph`."""

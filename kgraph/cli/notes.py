@@ -1,4 +1,4 @@
-"""The commands of the writing desk: note."""
+"""The commands of the writing desk: note, panel."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
-from kgraph.cli.app import ForceOption, OntologyOption, _herbs, _known, app
-from kgraph.cli.graphs import _write
+from kgraph.cli.app import ForceOption, FullOption, JsonOption, OntologyOption, _herbs, _known, _print_json, app
+from kgraph.cli.graphs import _settings, _write
 from kgraph.cli.lectures import command
 
 __all__ = ["app", "command"]
@@ -77,3 +77,43 @@ def _say_changes(ontology: object, made: object, since: str) -> None:
         typer.echo(f"gone: {id}")
     if not (new or gone or otherwise):
         typer.echo("nothing has changed")
+
+
+def _triangle(text: str) -> tuple[int, int] | None:
+    from kgraph.yamlio import InputError, Place, shorten
+
+    if not text:
+        return None
+    right, slash, tries = text.partition("/")
+    if not (slash and right.strip().isdecimal() and tries.strip().isdecimal()) or not 0 <= int(right) <= int(tries) or not 1 <= int(tries) <= 10_000:
+        raise InputError.single("triangle", f"`{shorten(text)}` is no result of a triangle test.", "Write right/tries, such as 15/30.", Place("--triangle"))
+    return int(right), int(tries)
+
+
+@app.command()
+def panel(
+    records: Annotated[list[str], typer.Argument(metavar="RECORD...", help="The records of all who tasted one sample, or one record of all of them.")],
+    reference: Annotated[list[str] | None, typer.Option("--reference", metavar="QUALITY=FILE", help="The record of a reference solution that shows a quality: who missed it is told. May be given again.")] = None,
+    triangle: Annotated[str, typer.Option("--triangle", metavar="RIGHT/TRIES", help="A triangle test to be told beside it, such as 15/30.")] = "",
+    output: Annotated[str, typer.Option("--output", metavar="FILE", help="Where to write; `-` for the screen. The format follows the ending: .md, .html.")] = "-",
+    full: FullOption = False,
+    json: JsonOption = False,
+    force: ForceOption = False,
+    ontology: OntologyOption = None,
+) -> None:
+    """Compare tasters: where they agree and part, who stands apart, what they say together."""
+    import sys
+
+    from kgraph.writing import files, panel_text
+    from kgraph.writing.screen import terminal_width, wants_bold
+
+    chosen = "" if output == "-" else files.format_of(output, "", {".md": "markdown", ".html": "html"})
+    if chosen:
+        files.ready(Path(output), force=force)
+    found = _known(ontology).panel(records, _settings(reference), _triangle(triangle))
+    if json:
+        _print_json(found.as_dict())
+    elif chosen:
+        _write(output, panel_text.as_html(found) if chosen == "html" else panel_text.as_markdown(found), force)
+    else:
+        typer.echo(panel_text.render(found, full_answer=full, width=terminal_width(), bold=wants_bold(sys.stdout)), nl=False)

@@ -15,8 +15,8 @@ from kgraph.tasting import Finding, Record, Taster
 from kgraph.tasting.record import ANONYMOUS
 from kgraph.yamlio import InputError, Place
 
-#: A taster without whom alpha rises by this much stands apart.
-APART = 0.1
+#: A taster without whom alpha rises by this much, and who differs from most of the others on so many qualities, stands apart.
+APART, ALONE = 0.1, 2
 #: Shares of the tasters asked that are told as "all", "most", "few".
 _MOST, _FEW = 0.6, 0.4
 
@@ -94,6 +94,13 @@ def together(records: Sequence[Record]) -> Record:
     tests = {t.test: t for record in records for t in record.tests}
     impressions = tuple(i for record in records for i in record.impressions)
     return dataclasses.replace(first, findings=tuple(findings), tasters=tasters, looked_for=looked_for, tests=tuple(tests.values()), impressions=impressions, file=first.file)
+
+
+def misses_in(ontology: Ontology, record: Record, quality: str) -> list[tuple[str, str]]:
+    """(taster, label of the quality) for each taster of a reference solution who did not notice what it shows."""
+    percept = ontology.percept(quality)
+    noticed = {f.taster for f in record.findings if f.strength > 0 and ontology.percept(f.quality) == percept}
+    return [(taster, ontology.label("quality", quality)) for taster in record.tasters if taster not in noticed]
 
 
 def panel_of(ontology: Ontology, record: Record, answer: Answer, *, misses: Sequence[tuple[str, str]] = (), test: Triangle | None = None, remarks: Sequence[str] = ()) -> Panel:
@@ -180,6 +187,15 @@ def _coefficients(ratings: Array) -> tuple[Coefficient, ...]:
     )
 
 
+def _alone(ratings: Array, i: int) -> int:
+    """On how many qualities a taster says the contrary of what most of the others say, noticed or not."""
+    own, others = ratings[i] > 0, np.delete(ratings, i, axis=0)
+    asked = ~np.isnan(others)
+    share = np.where(asked, others > 0, False).sum(axis=0) / np.maximum(1, asked.sum(axis=0))
+    counted = ~np.isnan(ratings[i]) & (asked.sum(axis=0) >= 2)
+    return int((counted & ((own & (share < 0.5)) | (~own & (share > 0.5)))).sum())
+
+
 def _apart(ratings: Array, tasters: Sequence[str]) -> tuple[Apart, ...]:
     """Each taster by what the panel's alpha becomes without this one; only where three or more tasted."""
     whole = krippendorff_alpha(ratings)
@@ -189,7 +205,7 @@ def _apart(ratings: Array, tasters: Sequence[str]) -> tuple[Apart, ...]:
     for i, taster in enumerate(tasters):
         without = krippendorff_alpha(np.delete(ratings, i, axis=0))
         rise = (1.0 if without is None else without) - whole
-        found.append(Apart(taster, without, rise, rise >= APART))
+        found.append(Apart(taster, without, rise, rise >= APART and _alone(ratings, i) >= ALONE))
     # the one whose absence helps most; two cannot both be the odd one out of three
     best = max(found, key=lambda a: a.rise)
     return tuple(a._replace(apart=a.apart and a is best) for a in found)

@@ -336,3 +336,15 @@ def test_the_handout(opened, audited, known) -> None:
         answer = known.ask(Record((Finding(id, 3),))).answer
         assert all(h.label in rows[quality] for h in answer.cautions if h.severity == "avoid")
         assert all(c.label in rows[quality] for c in answer.risen("families")[:3])
+
+
+def test_notes_and_panels(opened, audited, known) -> None:
+    """Both pages are clean under axe-core, fit a phone, and carry their notice on every printed sheet."""
+    from kgraph.writing import note_text, panel_text
+
+    pypdf = pytest.importorskip("pypdf")
+    for html in (note_text.as_html(known.note("digitalis-purpurea-leaf", []), known.ontology, {"uses": "my own <b>words</b>"}), panel_text.as_html(known.panel([RECORDS[0]]))):
+        page = opened(html, viewport={"width": 360, "height": 800})
+        assert audited(page) == [] and page.evaluate("document.scrollingElement.scrollWidth <= window.innerWidth")
+        sheets = [" ".join(p.extract_text().split()) for p in pypdf.PdfReader(io.BytesIO(page.pdf(prefer_css_page_size=True))).pages]
+        assert all("call a poison centre" in s.lower() for s in sheets)
