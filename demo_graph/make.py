@@ -17,6 +17,7 @@ COMMANDS = {
     "ask.txt": ["ask", "{record}"],
     "ask-full.txt": ["ask", "{record}", "--full"],
 }
+SESSION = sorted(f"session/{path.name}" for path in (HERE / "session").glob("*.yaml"))
 MORE = {
     "why-drying.txt": ["why", "drying"],
     "why-tingling.txt": ["why", "tingling"],
@@ -26,6 +27,9 @@ MORE = {
     "match-evening-blend.txt": ["match", "records/09-evening-blend.yaml"],
     "next-mint.txt": ["next", "records/08-mint-this-year.yaml"],
     "next-gentian-and-its-doubles.txt": ["next", "bitter", "--claimed", "gentian"],
+    "session-plan.md": ["sheet", "tormentil", "marshmallow root", "peppermint", "--tasters", "M,O,T,R,S,W", "--plan"],
+    "session-panel.txt": ["panel", *SESSION],
+    "session-note.md": ["note", "tormentil", *(word for file in SESSION for word in ("--record", file))],
     "class.csv.txt": ["ask", "class.csv", "--format", "csv"],
     "sealed-gentian.txt": ["ask", "records/04-gentian-tincture.yaml", "--sealed"],
 }
@@ -81,6 +85,17 @@ def take_pictures(folder: Path) -> None:
             if tone == "dark":
                 page.evaluate("document.getElementById('board').scrollIntoView()")
                 page.screenshot(path=folder / "board-dark.png")
+        say(["panel", *SESSION, "--output", f"{made}/panel.html"])
+        say(["sheet", "tormentil", "marshmallow root", "peppermint", "--tasters", "M,O,T,R,S,W", "--output", f"{made}/sheet.html"])
+        page = browser.new_page(viewport={"width": 900, "height": 900})
+        page.goto(Path(made, "panel.html").as_uri())
+        page.screenshot(path=folder / "panel.png")
+        page = browser.new_page(viewport={"width": 420, "height": 1000})
+        page.goto(Path(made, "sheet.html").as_uri())
+        page.check("#ok")
+        page.select_option("#cell-bitter", "weak")
+        page.evaluate("document.getElementById('cells').scrollIntoView()")
+        page.screenshot(path=folder / "sheet-phone.png")
         page = browser.new_page(viewport={"width": 900, "height": 1100})
         page.goto(Path(made, "handout.html").as_uri())
         page.screenshot(path=folder / "handout.png")

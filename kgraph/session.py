@@ -294,6 +294,21 @@ class Knowledge:
         test = agreement.triangle(*triangle) if triangle else None
         return panel_of(self.ontology, record, self.ask(record).answer, misses=missed, test=test, remarks=remarks)
 
+    def sheet(self, herbs: Sequence[str] = (), tasters: Sequence[str] = (), *, cups: int = 0, seed: int = 1, blind: bool = True, plan: bool = False) -> str:
+        """A blank tasting sheet (HTML), or with `plan` the plan of the session (Markdown), for these herbs or for so many unnamed cups.
+
+        Raises:
+            kgraph.yamlio.InputError: an unknown herb, one that is never to be tasted, a taster twice, too many cups.
+        """
+        from kgraph.reasoning.explanation import resolve_herb
+        from kgraph.tasting.session_plan import plan_for
+        from kgraph.writing import sheet
+
+        ids = [resolve_herb(self.ontology, herb) for herb in herbs]
+        sheet.refuse_poisons(self.ontology, ids)
+        made = plan_for(len(ids) or cups or 1, tasters, seed)
+        return sheet.plan_text(self.ontology, made, ids) if plan else sheet.page(self.ontology, made, ids, blind=blind)
+
     def to_networkx(self) -> networkx.MultiDiGraph:
         """The graph as networkx: things are nodes, claims are edges; attributes in :mod:`kgraph.graphs.multigraph`."""
         return self._multigraph.copy()

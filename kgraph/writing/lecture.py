@@ -108,7 +108,7 @@ def page(ontology: Ontology, lecture: Lecture, day: date | None = None) -> str:
         senses=list(dict.fromkeys(n.sense for n in picture.nodes if n.sense)), bases=[(k, words) for k, (_, words) in svg.DASHES.items() if any(svg.known_from(link) == k for link in picture.links)],
         width=size.width, height=size.height, picture=svg.parts(picture), key=key, board=lecture.board, preset=bool(lecture.cells), cautions=lecture.cautions, cannot=lecture.cannot,
         nodes=nodes, links=[{**link, "known": svg.DASHES[link["f"]][1], "cited": ", ".join(dict.fromkeys(claims.rows[c]["n"].strip("[]") for c in link["c"]))} for link in links],
-        sources=sources, data=_json(data),
+        sources=sources, data=embedded(data),
     )
     return visible(html)  # no mark that turns a line around, from wherever it came
 
@@ -121,7 +121,7 @@ def _hash(text: str) -> str:
     return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
 
 
-def _json(data: object) -> str:
+def embedded(data: object) -> str:
     """JSON that no label can end early: nothing in it is markup."""
     text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     for character, escaped in (("<", "\\u003c"), (">", "\\u003e"), ("&", "\\u0026"), ("\u2028", "\\u2028"), ("\u2029", "\\u2029")):

@@ -20,6 +20,7 @@ from kgraph.reasoning.doubles import hidden_poisons
 from kgraph.reasoning.evidence import Cell, cells_of
 from kgraph.reasoning.herbs import level_words
 from kgraph.reasoning.network import TEST, Network
+from kgraph.reasoning.panel import together
 from kgraph.reasoning.shelf import Shelf
 from kgraph.tasting import Record
 from kgraph.writing.plain import SAFETY_WORDS, STATE_WORDS, STATUS_WORDS, listing
@@ -169,7 +170,7 @@ def _senses(ontology: Ontology, net: Network, herb: str, records: Sequence[Recor
 def _own(ontology: Ontology, net: Network, herb: str, records: Sequence[Record], shelf: Shelf) -> list[Said]:
     """The writer's own tastings beside the descriptions: what agrees, what differs, what is new."""
     found = []
-    for record in records:
+    for record in _by_sample(records):
         cells = cells_of(ontology, net, record, circumstances_of(ontology, record))
         name = " ".join(filter(None, ("own tasting", record.sample.code and f"of sample {record.sample.code}", record.tasted_on and f"on {record.tasted_on}")))
         agree, differ, new = [], [], []
@@ -189,6 +190,20 @@ def _own(ontology: Ontology, net: Network, herb: str, records: Sequence[Record],
         found.append(Said(f"{name[:1].upper()}{name[1:]} ({tasters}):"))
         for lead, some in (("agrees", agree), ("differs", differ), ("noticed, and not described", new)):
             found += [Said(f"{lead}: {one}.") for one in some]
+    return found
+
+
+def _by_sample(records: Sequence[Record]) -> list[Record]:
+    """Sheets of one coded sample by different tasters become one record, so that a finding stands once with how many noticed it."""
+    groups: dict[object, list[Record]] = {}
+    for number, record in enumerate(records):
+        key = (record.sample.code, record.tasted_on) if record.sample.code else number
+        groups.setdefault(key, []).append(record)
+    found = []
+    for group in groups.values():
+        names = [taster for record in group for taster in record.tasters]
+        apart = len(set(names)) < len(names) or len({record.sample.herb for record in group}) > 1
+        found += group if len(group) == 1 or apart else [together(group)]
     return found
 
 

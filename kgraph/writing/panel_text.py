@@ -64,9 +64,13 @@ def _share(p: float) -> str:
 
 
 def _parted(panel: Panel) -> tuple[str, str]:
-    agree = [r.label for r in _in_order(panel) if r.word == "all alike" and r.noticed]
-    part = [r.label for r in _in_order(panel) if r.word in ("they part", "all, at different strengths") or (r.word in ("most", "few") and 0 < r.noticed < r.asked)]
-    return listing(agree) or "nothing that anybody noticed", listing(part) or "nothing"
+    """What all or most of those who were asked noticed, and on what they part."""
+    rows = [r for r in _in_order(panel) if r.noticed and r.asked > 1]
+    whole = [r.label for r in rows if r.noticed == r.asked and r.word == "all alike"]
+    most = [r.label for r in rows if r.word == "most" and r.noticed < r.asked]
+    part = [r.label for r in rows if r.word in ("they part", "few", "all, at different strengths")]
+    agree = listing(whole) or "nothing that all noticed alike"
+    return agree + (f"; most noticed {listing(most)}" if most else ""), listing(part) or "nothing"
 
 
 def render(panel: Panel, *, width: int = 88, bold: bool = False, full_answer: bool = False) -> str:

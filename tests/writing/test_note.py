@@ -69,6 +69,16 @@ class TestWhatStandsInIt:
         with pytest.raises(InputError, match="this record is of"):
             known.note("oak bark", [record])
 
+    def test_sheets_of_one_cup_stand_together(self, known: Knowledge) -> None:
+        """Six sheets of one coded cup are one tasting with how many noticed what; without a code each stands for itself."""
+        from kgraph.tasting import Taster
+
+        sheets = [Record((Finding("bitter", s, t),), sample=Sample("9", "gentiana-lutea-root"), tasters={t: Taster(t)}) for t, s in (("A", 3), ("B", 3), ("C", 0))]
+        items = [i.text for i in next(s for s in known.note("gentian", sheets).sections if s.key == "senses").items]
+        assert "Own tasting of sample 9 (3 tasters):" in items and "agrees: bitter strong, 2 of 3; described as strong." in items
+        alone = [Record(r.findings, sample=Sample("", "gentiana-lutea-root"), tasters=r.tasters) for r in sheets]
+        assert sum(i.text == "Own tasting (one taster):" for i in next(s for s in known.note("gentian", alone).sections if s.key == "senses").items) == 3
+
     def test_sources_that_disagree_stand_side_by_side(self, known: Knowledge) -> None:
         """Each contradiction of a herb names both words and cites both."""
         o = known.ontology
