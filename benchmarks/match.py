@@ -13,13 +13,16 @@ from __future__ import annotations
 import argparse
 import dataclasses
 import random
-import statistics
 import sys
 import tempfile
 import time
 import tracemalloc
 from collections.abc import Callable
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from speed import median_ms
 
 from kgraph.claims.model import Claim
 from kgraph.claims.store import ClaimStore
@@ -102,15 +105,6 @@ def crowded(known: Knowledge, herbs: int) -> Knowledge:
         claims += [Claim(f"described_as/{id}/{p}", "described_as", id, p, rng.choice(INTENSITIES), common_practice=True) for p in rng.sample(percepts, 5)]
     things = {**o.things, "herb": made}
     return Knowledge(dataclasses.replace(o, things=things, store=ClaimStore.of(claims, made)))
-
-
-def median_ms(work: Callable[[], object], runs: int) -> float:
-    times = []
-    for _ in range(runs):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return 1000 * statistics.median(times)
 
 
 def peak_mb(work: Callable[[], object]) -> float:

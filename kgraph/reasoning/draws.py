@@ -10,7 +10,7 @@ import numpy as np
 from kgraph.reasoning.elimination import Array, Elimination, Weights, row_view
 from kgraph.reasoning.figures import Figures
 from kgraph.reasoning.inference import Inference, covers
-from kgraph.reasoning.plan import Branch, Leave, TakeBundle, TakeClass
+from kgraph.reasoning.plan import Leave, TakeClass
 
 
 @dataclass(slots=True)
@@ -48,23 +48,6 @@ class DrawnElimination(Elimination):
                 off *= 1 - strength
             whole += present
         return whole
-
-    def _lonely(self, step: TakeClass, branch: Branch, w: Weights) -> Array:
-        factor = (w.minor if branch.minor else w.present)[:, step.number]
-        for bit, _ in branch.alone:
-            off = w.off[:, bit]
-            factor = factor * (off + self._strength_of(w, step.number, bit, branch.minor, 0.0) * (w.on[:, bit] - off))
-        return factor
-
-    def _bundle(self, step: TakeBundle, w: Weights) -> tuple[Array, Array, Array]:
-        quiet, loud = np.ones(len(w)), np.zeros(len(w))
-        for c, _, _ in step.members:
-            strength, faint = self._strength_of(w, c, step.bit, False, 0.0), self._strength_of(w, c, step.bit, True, 0.0)
-            fires = w.present[:, c] * strength + w.minor[:, c] * faint
-            quietly = w.absent[:, c] + w.present[:, c] * (1 - strength) + w.minor[:, c] * (1 - faint)
-            loud = loud * (fires + quietly) + quiet * fires
-            quiet = quiet * quietly
-        return quiet, loud, quiet + loud
 
     def _kind_weights(self, step: Leave, w: Weights) -> tuple[Array, Array, Array, Array]:
         assert isinstance(w, DrawnWeights)

@@ -152,16 +152,17 @@ class Elimination:
     def _lonely(self, step: TakeClass, branch: Branch, w: Weights) -> Array:
         """The weight of one level of the class, with the bits that only it touches summed out. Shape (R,)."""
         factor = (w.minor if branch.minor else w.present)[:, step.number]
-        for bit, strength in branch.alone:
+        for bit, stated in branch.alone:
             off = w.off[:, bit]
-            factor = factor * (off + strength * (w.on[:, bit] - off))
+            factor = factor * (off + self._strength_of(w, step.number, bit, branch.minor, stated) * (w.on[:, bit] - off))
         return factor
 
     def _bundle(self, step: TakeBundle, w: Weights) -> tuple[Array, Array, Array]:
         """Weights that none of a bundle's classes evoked the percept, that some did, and of both, each (R,); all sums are of non-negative terms."""
         quiet = np.ones(len(w))
         loud = np.zeros(len(w))
-        for c, strength, faint in step.members:
+        for c, major, minor in step.members:
+            strength, faint = self._strength_of(w, c, step.bit, False, major), self._strength_of(w, c, step.bit, True, minor)
             fires = w.present[:, c] * strength + w.minor[:, c] * faint
             quietly = w.absent[:, c] + w.present[:, c] * (1 - strength) + w.minor[:, c] * (1 - faint)
             loud = loud * (fires + quietly) + quiet * fires
