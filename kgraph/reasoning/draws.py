@@ -37,11 +37,18 @@ class DrawnElimination(Elimination):
         assert isinstance(w, DrawnWeights)
         return (w.faint if minor else w.strengths)[:, self.column[(number, bit)]]
 
+    def _stacked(self, step: TakeClass, w: Weights) -> list[tuple[int, Array]]:
+        return [
+            (position, np.concatenate([self._strength_of(w, step.number, bit, branch.minor, 0.0) for branch in step.branches]))
+            for (position, _), bit in zip(step.branches[0].arcs, step.names, strict=True)
+        ]
+
     def _take(self, table: Array, step: TakeClass, w: Weights) -> Array:
         whole = table * self._absent(step, w)
         for branch in step.branches:
             present = table * self._lonely(step, branch, w)
-            for position, strength in self._arcs(step, branch, w):
+            for (position, _), bit in zip(branch.arcs, step.names, strict=True):
+                strength = self._strength_of(w, step.number, bit, branch.minor, 0.0)
                 view = row_view(present, position)
                 off = view[:, 0]
                 view[:, 1] += strength * off

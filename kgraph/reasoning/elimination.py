@@ -55,6 +55,10 @@ class Elimination:
     def __init__(self, nodes: Sequence[Node], bits: Sequence[Bit]) -> None:
         plan = Plan(nodes, bits)
         self.nodes, self.bits, self.steps, self.width = plan.nodes, plan.bits, plan.steps, plan.width
+        self._levels = {
+            step.number: [(arcs[0][0], np.array([s for _, s in arcs])) for arcs in zip(*(branch.arcs for branch in step.branches), strict=True)]
+            for step in self.steps if isinstance(step, TakeClass)
+        }
         # a class's two levels go through the table side by side: their strengths along a first axis
         self._side_by_side = {
             step.number: [
@@ -219,9 +223,9 @@ class Elimination:
         after = np.ones((1, len(w)))
         for step, forward in zip(reversed(self.steps), reversed(before), strict=True):
             if isinstance(step, TakeClass):
-                for branch in step.branches:
-                    self._branch_marginals(step, branch, forward, after, w, present, fired)
-            elif isinstance(step, TakeBundle):
+                after = self._class_marginals(step, forward, after, w, present, fired)
+                continue
+            if isinstance(step, TakeBundle):
                 self._bundle_marginals(step, forward, after, w, present, fired)
             after = self._back(after, step, w)
         return total, present, fired
@@ -230,33 +234,45 @@ class Elimination:
         """The strength of an arc in every row, as the plan states it."""
         return stated
 
-    def _arcs(self, step: TakeClass, branch: Branch, w: Weights) -> list[tuple[int, float | Array]]:
-        """(position in the table, strength) of the branch's arcs."""
-        return [(position, self._strength_of(w, step.number, bit, branch.minor, s)) for (position, s), bit in zip(branch.arcs, step.names, strict=True)]
+    def _stacked(self, step: TakeClass, w: Weights) -> list[tuple[int, Array]]:
+        """(position in the table, strengths) of a class's arcs, its levels side by side: rows of the first level, then of the second. Shape (levels x R,)."""
+        return [(position, strengths if len(w) == 1 else np.repeat(strengths, len(w))) for position, strengths in self._levels[step.number]]
 
-    def _branch_marginals(self, step: TakeClass, branch: Branch, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], Array]) -> None:
-        arcs = self._arcs(step, branch, w)
-        partial = [forward]  # the table after the first 0, 1, 2 ... arcs of the branch
+    def _class_marginals(self, step: TakeClass, forward: Array, after: Array, w: Weights, present: Array, fired: dict[tuple[int, int], Array]) -> Array:
+        """Notes the class's marginals, and gives what is after it and itself make of each cell before it."""
+        arcs, levels, rows = self._stacked(step, w), len(step.branches), len(w)
+        wide = _twice(forward) if levels == 2 else forward
+        partial = [wide]  # the table after the first 0, 1, 2 ... arcs, for both levels
         for position, strength in arcs:
             moved = partial[-1].copy()
             view = row_view(moved, position)
             view[:, 1] += strength * view[:, 0]
             view[:, 0] *= 1 - strength
             partial.append(moved)
-        weight = self._lonely(step, branch, w)
-        mass = _dot(partial[-1], after)
-        present[:, step.number] += weight * mass
-        rest = after  # what the later arcs and everything after them make of each cell
+        rest = _twice(after) if levels == 2 else after  # what the later arcs and everything after them make of each cell
+        weight = np.concatenate([self._lonely(step, branch, w) for branch in step.branches]) if levels == 2 else self._lonely(step, step.branches[0], w)
+        mass = _dot(partial[-1], rest)
+        present[:, step.number] += (weight * mass).reshape(levels, rows).sum(axis=0)
         for number in range(len(arcs) - 1, -1, -1):
             position, strength = arcs[number]
             here, there = row_view(partial[number], position), row_view(rest, position)[:, 1]
-            evoked = _dot(here[:, 0], there) + _dot(here[:, 1], there)
-            _add(fired, (step.number, step.names[number]), weight * strength * evoked)
-            if number:
-                rest = rest.copy()
-                view = row_view(rest, position)
-                view[:, 0] *= 1 - strength
-                view[:, 0] += strength * view[:, 1]
+            evoked = _dot(here[:, 0] + here[:, 1], there)
+            _add(fired, (step.number, step.names[number]), (weight * strength * evoked).reshape(levels, rows).sum(axis=0))
+            rest = rest.copy()
+            view = row_view(rest, position)
+            view[:, 0] *= 1 - strength
+            view[:, 0] += strength * view[:, 1]
+        for level, branch in enumerate(step.branches):
+            if branch.alone:
+                self._alone_marginals(step, branch, mass[level * rows : (level + 1) * rows], w, fired)
+        whole = after * self._absent(step, w)
+        taken = rest * weight
+        for level in range(levels):
+            whole += taken[:, level * rows : (level + 1) * rows]
+        return whole
+
+    def _alone_marginals(self, step: TakeClass, branch: Branch, mass: Array, w: Weights, fired: dict[tuple[int, int], Array]) -> None:
+        """Arcs into bits that only this class touches: the others of them are summed out."""
         base = (w.minor if branch.minor else w.present)[:, step.number]
         alone = [(bit, self._strength_of(w, step.number, bit, branch.minor, s)) for bit, s in branch.alone]
         for bit, strength in alone:
@@ -290,19 +306,8 @@ class Elimination:
             present[:, c] = fire + silent * (quiet * stay + loud * move + (quiet + loud) * there)
             behind = _join(behind, fires, silent + absent)
 
-    def _back(self, after: Array, step: Step, w: Weights) -> Array:
+    def _back(self, after: Array, step: TakeBundle | Enter | Leave, w: Weights) -> Array:
         rows = after.shape[1]
-        if isinstance(step, TakeClass):
-            whole = after * self._absent(step, w)
-            for branch in step.branches:
-                moved = after.copy()
-                for position, strength in self._arcs(step, branch, w):
-                    view = row_view(moved, position)
-                    view[:, 0] *= 1 - strength
-                    view[:, 0] += strength * view[:, 1]
-                moved *= self._lonely(step, branch, w)
-                whole += moved
-            return whole
         if isinstance(step, TakeBundle):
             quiet, loud, total = self._bundle(step, w)
             moved = after.copy()
@@ -339,6 +344,11 @@ def _dot(a: Array, b: Array) -> Array:
         return np.array([np.vdot(a, b)])
     found: Array = np.einsum("ir,ir->r", a.reshape(-1, a.shape[-1]), b.reshape(-1, b.shape[-1]))
     return found
+
+
+def _twice(table: Array) -> Array:
+    """The rows of a table, and the same rows again behind them."""
+    return np.concatenate([table, table], axis=1)
 
 
 def _join(so_far: tuple[Array, Array], fires: Array, quietly: Array) -> tuple[Array, Array]:
