@@ -50,6 +50,11 @@ class Ontology:
     def version(self) -> str:
         return self.header.get("version", "")
 
+    @property
+    def identity(self) -> dict[str, str]:
+        """What every answer says of the ontology behind it."""
+        return {"id": self.header.get("id", ""), "version": self.version, "sha256": self.sha256}
+
     @cached_property
     def claims(self) -> tuple[Claim, ...]:
         """Every claim, by relation, what is said of herbs first."""

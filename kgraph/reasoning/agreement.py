@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 BOOTSTRAP, SEED = 500, 1
-#: Words for alpha: from 0.800 on reliable, from 0.667 on tentatively (Krippendorff 2004, Content Analysis, chapter 11).
+#: Words for alpha: from 0.800 on reliable, from 0.667 on tentatively (Krippendorff 2004, Content Analysis, chapter 11; from memory).
 RELIABLE, TENTATIVE = 0.800, 0.667
 
 

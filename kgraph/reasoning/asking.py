@@ -23,7 +23,7 @@ from kgraph.reasoning.answer import (
 from kgraph.reasoning.circumstances import Circumstances, circumstances_of
 from kgraph.reasoning.evidence import Cell, cells_of
 from kgraph.reasoning.inference import Inference
-from kgraph.reasoning.network import TEST, Network
+from kgraph.reasoning.network import TEST, Network, percept_label
 from kgraph.reasoning.shelf import Shelf
 from kgraph.reasoning.weights import decibans, firm, in_order, standing_of
 from kgraph.tasting import Record
@@ -74,7 +74,7 @@ def ask(ontology: Ontology, net: Network, record: Record, *, sealed: bool = Fals
     understood = _understood(desk, sealed=sealed)
     why = why_looking_only(ontology, desk.shelf, inference, record, label.taste_safety)
     return Answer(
-        ontology={"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256},
+        ontology=ontology.identity,
         understood=understood,
         label=label,
         families=families,
@@ -188,13 +188,6 @@ def _against(
 
 
 # -- what else is said -----------------------------------------------------------------------------------------
-
-
-def percept_label(ontology: Ontology, percept: str) -> str:
-    """The label of a quality or a test."""
-    if percept.startswith(TEST):
-        return ontology.label("test", percept.removeprefix(TEST))
-    return ontology.label("quality", percept)
 
 
 def _uses(ontology: Ontology, actions: Sequence[Candidate]) -> tuple[UseLine, ...]:

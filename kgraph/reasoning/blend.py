@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from kgraph.claims import Ontology
 from kgraph.claims.words import INTENSITIES
 from kgraph.reasoning.answer import Blend, BlendNote, Source
 from kgraph.reasoning.circumstances import Circumstances
 from kgraph.reasoning.evidence import Cell
 from kgraph.reasoning.figures import Figures
-from kgraph.reasoning.network import TEST
+from kgraph.reasoning.network import percept_label
 from kgraph.reasoning.shelf import Shelf
 from kgraph.reasoning.weights import firm
 
@@ -48,8 +47,4 @@ def _note(shelf: Shelf, circumstances: Circumstances, cell: Cell, herbs: Sequenc
         if documented in INTENSITIES[1:] or (not documented and chance >= ACCOUNTS):
             sources.append(Source(herb, shelf.ontology.label("herb", herb), documented, chance))
     sources.sort(key=lambda s: (-INTENSITIES.index(s.documented) if s.documented else 0, -firm(s.chance), s.herb))
-    return BlendNote(cell.percept, _label(shelf.ontology, cell.percept), cell.state, tuple(sources))
-
-
-def _label(ontology: Ontology, percept: str) -> str:
-    return ontology.label("test", percept.removeprefix(TEST)) if percept.startswith(TEST) else ontology.label("quality", percept)
+    return BlendNote(cell.percept, percept_label(shelf.ontology, cell.percept), cell.state, tuple(sources))

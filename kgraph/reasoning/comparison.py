@@ -17,13 +17,12 @@ import numpy as np
 from kgraph.claims import Ontology
 from kgraph.claims.words import INTENSITIES
 from kgraph.reasoning.answer import NOTICE, as_plain
-from kgraph.reasoning.asking import percept_label
 from kgraph.reasoning.circumstances import circumstances_of
 from kgraph.reasoning.evidence import Cell, cells_of
 from kgraph.reasoning.figures import Array
 from kgraph.reasoning.inference import Inference
 from kgraph.reasoning.match import match
-from kgraph.reasoning.network import TEST, Network
+from kgraph.reasoning.network import TEST, Network, percept_label
 from kgraph.reasoning.shelf import Shelf
 from kgraph.reasoning.weights import firm
 from kgraph.tasting import Preparation, Record
@@ -112,7 +111,7 @@ def compare(ontology: Ontology, net: Network, first: Record, second: Record, cla
     ]
     seen = [{t.test: t.seen for t in record.tests} for record in (first, second)]
     return Comparison(
-        {"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256},
+        ontology.identity,
         (sides[0], sides[1]), _made_differently(first, second), set(first.tasters) != set(second.tasters), tuple(differences),
         tuple((ontology.label("test", t), a, seen[1][t]) for t, a in seen[0].items() if t in seen[1]),
         _only(ontology, cells[0], cells[1]), _only(ontology, cells[1], cells[0]),
@@ -187,8 +186,7 @@ def _made_differently(first: Record, second: Record) -> tuple[tuple[str, str, st
 
 
 def _strength(p: Preparation) -> str:
-    water = (p.cold_water_ml or 0) + (p.boiling_water_ml or 0)
-    return f"{100 * p.herb_grams / water:.2g}" if p.herb_grams and water else ""
+    return "" if p.grams_per_100_ml is None else f"{p.grams_per_100_ml:.2g}"
 
 
 def _text(value: object) -> str:

@@ -17,7 +17,6 @@ from kgraph.claims import Ontology
 from kgraph.claims.words import INTENSITIES
 from kgraph.reasoning import heed
 from kgraph.reasoning.answer import NOTICE, Blend, Confusable, Heed, Sensitivity, as_plain
-from kgraph.reasoning.asking import percept_label
 from kgraph.reasoning.batch import Clerk
 from kgraph.reasoning.blend import blend_of
 from kgraph.reasoning.circumstances import Circumstances, circumstances_of
@@ -25,7 +24,7 @@ from kgraph.reasoning.evidence import Cell, cells_of
 from kgraph.reasoning.figures import Figures
 from kgraph.reasoning.herbs import documented_intensities
 from kgraph.reasoning.inference import Inference
-from kgraph.reasoning.network import TEST, Network
+from kgraph.reasoning.network import TEST, Network, percept_label
 from kgraph.reasoning.shelf import Shelf
 from kgraph.reasoning.weights import decibans, firm
 from kgraph.tasting import Record
@@ -132,7 +131,7 @@ def match(ontology: Ontology, net: Network, record: Record, claimed: str = "", *
     wanted = claimed or record.sample.herb
     held = _claimed(shelf, circumstances, cells, wanted) if wanted else None
     return Match(
-        {"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256}, herbs, none, near, held,
+        ontology.identity, herbs, none, near, held,
         _quality(ontology, record, held, cells), sum(cell.speaks_for for cell in cells),
         _sensitivity(shelf, inference, herbs, wanted, draws),
         None if claimed else blend_of(shelf, circumstances, cells, record.sample.herbs),
@@ -299,11 +298,9 @@ def _listed(points: list[Point]) -> str:
 
 
 def _strength(record: Record) -> str:
-    p = record.preparation
-    water = (p.cold_water_ml or 0) + (p.boiling_water_ml or 0)
-    if not p.herb_grams or not water:
+    strength = record.preparation.grams_per_100_ml
+    if strength is None:
         return "The strength of the cup is not on record: weigh herb and water first, before the herb is blamed."
-    strength = 100 * p.herb_grams / water
     if strength < STANDARD_STRENGTH:
         return f"The cup held {strength:.2g} g in 100 mL, less than the usual {STANDARD_STRENGTH:g}: brew it stronger before the herb is blamed."
     return f"The cup held {strength:.2g} g in 100 mL, which is enough: the herb itself may be weak, old or not what the label says."

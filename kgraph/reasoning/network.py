@@ -196,3 +196,10 @@ def _add_tests(net: Network, ontology: Ontology) -> None:
                 if hit > 0 and (direct or percept not in net.arcs[id]):
                     net.arcs[id][percept] = Arc(min(MAX_STRENGTH, hit), (claim.id,))
         net.other_cause[percept] = min(0.5, false_positive or _TEST_OTHER_CAUSE)
+
+
+def percept_label(ontology: Ontology, percept: str) -> str:
+    """The label of a quality or a test."""
+    if percept.startswith(TEST):
+        return ontology.label("test", percept.removeprefix(TEST))
+    return ontology.label("quality", percept)

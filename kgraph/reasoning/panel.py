@@ -120,7 +120,7 @@ def panel_of(ontology: Ontology, record: Record, answer: Answer, *, misses: Sequ
     ratings = np.array([[np.nan if r is None else float(r) for r in row.reports] for row in rows]).T if rows else np.zeros((len(tasters), 0))
     n, rho = len(tasters), ontology.tables.constants["taster-correlation"]
     return Panel(
-        {"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256}, record.sample.code, ontology.label("herb", record.sample.herb) if record.sample.herb else "",
+        ontology.identity, record.sample.code, ontology.label("herb", record.sample.herb) if record.sample.herb else "",
         tasters, rows, _coefficients(ratings), _apart(ratings, tasters), tuple(misses), test, n / (1 + (n - 1) * rho),
         tuple((c.id, c.label, c.prior, c.posterior) for c in answer.risen("families")[:5]),
         tuple(dict.fromkeys(h.label for h in (*answer.label_cautions, *answer.cautions) if h.severity == "avoid")), _stops(answer), tuple(remarks),

@@ -118,7 +118,7 @@ def propose(ontology: Ontology, net: Network, record: Record, claimed: str = "",
         steps = _herb_steps(shelf, inference, percepts, [herb, *near] if about == "lookalikes" else [])
     pairs = _pairs(ontology, shelf, herb) if herb else ()
     return Proposal(
-        {"id": ontology.header.get("id", ""), "version": ontology.version, "sha256": ontology.sha256}, about, herb, ontology.label("herb", herb) if herb else "",
+        ontology.identity, about, herb, ontology.label("herb", herb) if herb else "",
         in_order(steps), only, pairs,
     )
 

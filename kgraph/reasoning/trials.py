@@ -16,7 +16,7 @@ from kgraph.claims import Ontology
 from kgraph.reasoning.answer import Hinge
 from kgraph.reasoning.evidence import Cell
 from kgraph.reasoning.figures import EDGE, Figures, Key
-from kgraph.reasoning.network import TEST
+from kgraph.reasoning.network import percept_label
 from kgraph.reasoning.weights import firm
 from kgraph.yamlio import InputError, Place
 
@@ -115,18 +115,14 @@ def _value(figures: Figures, key: Key) -> Array | None:
     return None
 
 
-def _quality(ontology: Ontology, percept: str) -> str:
-    return ontology.label("test", percept.removeprefix(TEST)) if percept.startswith(TEST) else ontology.label("quality", percept)
-
-
 def label(ontology: Ontology, key: Key) -> str:
     """What a figure is, in plain words."""
     what, *of = key
     texts: dict[str, Callable[[], str]] = {
-        "arc": lambda: f"how regularly {ontology.label('class', of[0])} give “{_quality(ontology, of[1])}”",
+        "arc": lambda: f"how regularly {ontology.label('class', of[0])} give “{percept_label(ontology, of[1])}”",
         "word": lambda: f"what “{of[0].replace('-', ' ')}” means as a number",
         "prior": lambda: f"how common {ontology.label('class', of[0])} are among herbs",
-        "other": lambda: f"how often “{_quality(ontology, of[0])}” is noticed for other reasons",
+        "other": lambda: f"how often “{percept_label(ontology, of[0])}” is noticed for other reasons",
         "report": lambda: f"how far a taster's “{'not mentioned' if of[0] == 'unnoticed' else of[0]}” can be trusted",
         "level": lambda: "how much a constituent gives of which there is little",
         "tasters": lambda: "how alike tasters of one cup are",

@@ -65,6 +65,12 @@ class Preparation(NamedTuple):
     water: str = ""
     vessel: str = ""
 
+    @property
+    def grams_per_100_ml(self) -> float | None:
+        """Dried herb in g per 100 mL of water, None where either was not written down."""
+        water = (self.cold_water_ml or 0) + (self.boiling_water_ml or 0)
+        return 100 * self.herb_grams / water if self.herb_grams and water else None
+
 
 @dataclass(frozen=True, slots=True)
 class Sample:

@@ -54,7 +54,7 @@ def codes_for(count: int, seed: int) -> tuple[str, ...]:
 
 
 def williams(count: int) -> list[tuple[int, ...]]:
-    """A Williams design (Williams EJ 1949, Australian Journal of Scientific Research A 2:149-168): orders in which each sample follows each other one equally often; `count` orders for an even number, twice as many for an odd one.
+    """A Williams design (Williams EJ 1949, Australian Journal of Scientific Research A 2:149-168; cited from memory, the property itself is tested): orders in which each sample follows each other one equally often; `count` orders for an even number, twice as many for an odd one.
 
     >>> williams(4)
     [(0, 1, 3, 2), (1, 2, 0, 3), (2, 3, 1, 0), (3, 0, 2, 1)]

@@ -6,7 +6,6 @@ import itertools
 import json
 import math
 
-import foreign
 import handmade
 import numpy as np
 import pytest
@@ -235,4 +234,4 @@ def test_the_command(capsys: pytest.CaptureFixture[str]) -> None:
     for wrong, words in ((["next", "bitter", "--about", "herb"], "Did you mean"), (["next", "bitter", "--about", "lookalikes"], "no herb is claimed"), (["next", "nonsense word"], "")):
         assert main(wrong) == 2
         assert words in capsys.readouterr().err
-    assert isinstance(kgraph.load().next("bitter").steps, tuple) and foreign is not None
+    assert isinstance(kgraph.load().next("bitter").steps, tuple)
