@@ -6,17 +6,15 @@ the program would not.
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Callable
 from datetime import date
-from html import escape
 from typing import NamedTuple
 
 from kgraph.claims import Ontology
 from kgraph.reasoning.answer import NOTICE, Answer
 from kgraph.tasting import Finding, Record
 from kgraph.writing.citing import Citations, short
+from kgraph.writing.document import said, still_page
 from kgraph.writing.plain import chance, listing, visible
 
 FAMILIES, ACTIONS, CARE = 3, 3, 4
@@ -119,24 +117,19 @@ def as_markdown(sheet: Handout, day: date | None = None) -> str:
 
 def as_html(sheet: Handout, day: date | None = None) -> str:
     """The sheet as one HTML file for two A4 pages, without script and without a request."""
-    hashed = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
-
-    def said(text: str) -> str:
-        return escape(visible(text))
-
     rows = []
     for line in sheet.lines:
         mind = "; ".join(filter(None, (f'<strong class="avoid">AVOID</strong>: {said(", ".join(line.avoid))}' if line.avoid else "", f"care: {said(', '.join(line.care))}" if line.care else "")))
         rows.append(f"<tr><th scope=\"row\">{said(line.quality)}</th><td>{said(_families(line))} {said(line.sources)}</td><td>{said(', '.join(line.actions))}</td><td>{mind}</td></tr>")
     stops = f"<p><strong>Stop, rinse and get help at once</strong> if any of these comes: {said(listing(sheet.stops))}.</p>" if sheet.stops else ""
-    return (
-        f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'sha256-{hashed}\'; base-uri \'none\'; form-action \'none\'">\n'
-        f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>{said(sheet.title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{said(sheet.title)}</h1>\n'
+    body = (
+        f"<h1>{said(sheet.title)}</h1>\n"
         f'<p>Ontology {said(sheet.version)}, made on {(day or date.today()).isoformat()}.</p>\n<div class="mind"><p><strong>{said(NOTICE)}</strong></p>{stops}</div>\n'
         + "".join(f"<p>{said(t)}</p>\n" for t in BEFORE)
         + '<div class="wide" tabindex="0" role="region" aria-label="The key">\n<table>\n<thead><tr><th scope="col" class="a">you notice</th><th scope="col" class="b">may come from (after this alone) [sources]</th><th scope="col" class="c">belongs with</th><th scope="col" class="d">mind</th></tr></thead>\n<tbody>\n'
         + "\n".join(rows)
         + "\n</tbody>\n</table>\n</div>\n<h2>What tasting cannot show</h2>\n<div class=\"mind\">"
         + "".join(f"<p>{said(t)}</p>" for t in sheet.cannot)
-        + f'</div>\n<h2>Sources</h2>\n<p class="small">{said("; ".join(sheet.sources))}. Code MIT, ontology CC BY 4.0.</p>\n</main>\n</body>\n</html>\n'
+        + f'</div>\n<h2>Sources</h2>\n<p class="small">{said("; ".join(sheet.sources))}. Code MIT, ontology CC BY 4.0.</p>'
     )
+    return still_page(sheet.title, STYLE, body)

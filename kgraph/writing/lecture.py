@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
-import json
 from collections.abc import Sequence
 from datetime import date
-from importlib import metadata, resources
+from importlib import metadata
 from typing import Any, NamedTuple
 
 from kgraph.claims import Claim, Ontology
@@ -15,6 +12,7 @@ from kgraph.graphs.picture import LAYER_NAMES, Picture
 from kgraph.reasoning.answer import NOTICE
 from kgraph.writing import svg
 from kgraph.writing.citing import full
+from kgraph.writing.document import filled, part
 from kgraph.writing.plain import visible
 from kgraph.writing.steps import Step
 
@@ -85,8 +83,6 @@ class _Claims:
 
 def page(ontology: Ontology, lecture: Lecture, day: date | None = None) -> str:
     """The whole page as one string of HTML."""
-    import jinja2
-
     picture, claims = lecture.picture, _Claims(ontology)
     nodes = [_node(node) for node in picture.nodes]
     links = [_link(picture, claims, number) for number in range(len(picture.links))]
@@ -98,35 +94,16 @@ def page(ontology: Ontology, lecture: Lecture, day: date | None = None) -> str:
         "size": {"column": svg.COLUMN, "row": svg.ROW, "margin": svg.MARGIN, "top": svg.TOP, "tall": svg.TALL},
         "steps": [step._asdict() for step in lecture.steps], "herbs": herbs, "board": lecture.board, "cells": list(lecture.cells), "active": list(lecture.active), "present": lecture.present,
     }
-    style, script = _part("page.css"), "\n".join(_part(name) for name in (PARTS if lecture.board else PARTS[1:2]))
-    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
+    style, script = part("page.css"), "\n".join(part(name) for name in (PARTS if lecture.board else PARTS[1:2]))
     key, _ = svg.legend(picture, 0)
-    html = environment.from_string(_part("page.html.j2")).render(
-        title=visible(picture.title), subtitle=lecture.subtitle, stops=lecture.stops, notice=NOTICE, version=ontology.version, day=(day or date.today()).isoformat(), program=metadata.version("kgraph"),
-        ontology=ontology.header.get("title", "") or ontology.header.get("id", ""), licence=ontology.header.get("licence", ""), style=style, script=script,
-        style_hash=_hash(style), script_hash=_hash(script), steps=lecture.steps, herbs=herbs, layers=[{"number": i, "name": LAYER_NAMES[i]} for i in picture.layers],
+    return filled(
+        "page.html.j2", style, script, data, title=visible(picture.title), subtitle=lecture.subtitle, stops=lecture.stops, notice=NOTICE, version=ontology.version, day=(day or date.today()).isoformat(), program=metadata.version("kgraph"),
+        ontology=ontology.header.get("title", "") or ontology.header.get("id", ""), licence=ontology.header.get("licence", ""), steps=lecture.steps, herbs=herbs, layers=[{"number": i, "name": LAYER_NAMES[i]} for i in picture.layers],
         senses=list(dict.fromkeys(n.sense for n in picture.nodes if n.sense)), bases=[(k, words) for k, (_, words) in svg.DASHES.items() if any(svg.known_from(link) == k for link in picture.links)],
         width=size.width, height=size.height, picture=svg.parts(picture), key=key, board=lecture.board, preset=bool(lecture.cells), cautions=lecture.cautions, cannot=lecture.cannot,
         nodes=nodes, links=[{**link, "known": svg.DASHES[link["f"]][1], "cited": ", ".join(dict.fromkeys(claims.rows[c]["n"].strip("[]") for c in link["c"]))} for link in links],
-        sources=sources, data=embedded(data),
+        sources=sources,
     )
-    return visible(html)  # no mark that turns a line around, from wherever it came
-
-
-def _part(name: str) -> str:
-    return resources.files("kgraph.writing").joinpath("parts", name).read_text(encoding="utf-8")
-
-
-def _hash(text: str) -> str:
-    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
-
-
-def embedded(data: object) -> str:
-    """JSON that no label can end early: nothing in it is markup."""
-    text = json.dumps(data, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
-    for character, escaped in (("<", "\\u003c"), (">", "\\u003e"), ("&", "\\u0026"), ("\u2028", "\\u2028"), ("\u2029", "\\u2029")):
-        text = text.replace(character, escaped)
-    return text
 
 
 def _node(node: Any) -> dict[str, Any]:

@@ -7,11 +7,11 @@ section; it is kept when the note is made again (see `keeping`).
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
-from html import escape
+from collections.abc import Mapping
 
 from kgraph.claims import Ontology
 from kgraph.writing.citing import Citations, full
+from kgraph.writing.document import said, still_page
 from kgraph.writing.keeping import statements_text
 from kgraph.writing.note import HEADINGS, Note, Said
 from kgraph.writing.plain import visible
@@ -102,12 +102,8 @@ def as_markdown(note: Note, ontology: Ontology, kept: Mapping[str, str] | None =
 
 def as_html(note: Note, ontology: Ontology, kept: Mapping[str, str] | None = None) -> str:
     """The note as one HTML file without script or request; the writer's own text is shown as it was typed."""
-    import base64
-    import hashlib
-
     kept = dict(kept or {})
     cites = Citations(ontology)
-    said: Callable[[str], str] = lambda text: escape(visible(text))  # noqa: E731
     body = [f"<h1>{said(note.title)}</h1>", f'<div class="mind">{"".join(f"<p class=grave>{said(line)}</p>" for line in note.stops)}<p>Made with kgraph from ontology {said(note.version)}. {said(note.notice)}</p></div>']
     for section in note.sections:
         body.append(f"<h2>{HEADINGS[section.key]}</h2>")
@@ -123,8 +119,4 @@ def as_html(note: Note, ontology: Ontology, kept: Mapping[str, str] | None = Non
     if rest:
         body.append("<h2>Kept aside</h2>" + "".join(f'<div class="yours">{said(text)}</div>' for text in rest))
     body.append("<h2>Sources</h2><ol>" + "".join(f"<li>{said(full(source))}</li>" for _, source in cites.listing()) + "</ol>")
-    hashed = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
-    return (
-        f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'sha256-{hashed}\'; base-uri \'none\'; form-action \'none\'">\n'
-        f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>{said(note.title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n' + "\n".join(body) + "\n</main>\n</body>\n</html>\n"
-    )
+    return still_page(note.title, STYLE, "\n".join(body))

@@ -2,15 +2,11 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
-from collections.abc import Callable
-from html import escape
-
 from kgraph.reasoning.agreement import RELIABLE, TENTATIVE, Coefficient
 from kgraph.reasoning.panel import Panel, Row
+from kgraph.writing.document import said, still_page
 from kgraph.writing.note_text import escaped
-from kgraph.writing.plain import before_after, listing, visible
+from kgraph.writing.plain import before_after, listing
 from kgraph.writing.screen import Screen
 
 STRENGTHS = ("-", "weak", "plain", "strong")
@@ -123,7 +119,6 @@ def picture(panel: Panel) -> str:
     rows = [r for r in _in_order(panel) if r.noticed]
     left, top, step, line = 190, 34, 74, 24
     width, height = left + step * len(panel.tasters) + 20, top + line * len(rows) + 16
-    said: Callable[[str], str] = lambda text: escape(visible(text))  # noqa: E731
     parts = [f'<svg viewBox="0 0 {width} {height}" width="{width}" height="{height}" role="img" aria-label="Reports of {len(panel.tasters)} tasters on {len(rows)} qualities; the table below holds the same." font-size="13" font-family="sans-serif">']
     parts += [f'<text x="{left + step * i + step / 2:g}" y="20" text-anchor="middle">{said(t if len(t) < 10 else t[:9] + "…")}</text>' for i, t in enumerate(panel.tasters)]
     for n, row in enumerate(rows):
@@ -140,9 +135,7 @@ def picture(panel: Panel) -> str:
 
 def as_html(panel: Panel) -> str:
     """As a page: picture, table, sentences, cautions; no script, no request."""
-    said: Callable[[str], str] = lambda text: escape(visible(text))  # noqa: E731
     agree, part = _parted(panel)
-    hashed = base64.b64encode(hashlib.sha256(STYLE.encode()).digest()).decode()
     head = "".join(f'<th scope="col">{said(t)}</th>' for t in panel.tasters)
     rows = "".join(
         f'<tr><th scope="row">{said(row.label)}</th>' + "".join(f'<td class="c">{_cell(r)}</td>' for r in row.reports) + f"<td>{row.noticed} of {row.asked}</td><td>{row.word}</td></tr>" for row in _in_order(panel)
@@ -152,12 +145,12 @@ def as_html(panel: Panel) -> str:
     stops = "".join(f"<p><strong>{said(line)}</strong></p>" for line in panel.stops)
     items = "".join(f"<li>{said(line)}</li>" for line in sentences(panel))
     title = f"Panel on sample {panel.sample or 'without a code'}{f' ({panel.herb})' if panel.herb else ''}"
-    return (
-        f'<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'sha256-{hashed}\'; base-uri \'none\'; form-action \'none\'">\n'
-        f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<title>{said(title)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n<main>\n<h1>{said(title)}</h1>\n'
+    body = (
+        f"<h1>{said(title)}</h1>\n"
         f'<div class="mind">{stops}{avoid}<p>{said(panel.notice)}</p></div>\n'
         f"<p>They agree on: {said(agree)}. They part on: {said(part)}.</p>\n<h2>Who noticed what</h2>\n<p>A larger circle is a stronger report, a bar means looked for and not there, an empty place not asked.</p>\n{picture(panel)}\n"
         f'<div class="wide" tabindex="0" role="region" aria-label="Table of the reports"><table><thead><tr><th scope="col">quality</th>{head}<th scope="col">noticed</th><th scope="col">agreement</th></tr></thead><tbody>{rows}</tbody></table></div>\n'
         f"<h2>As a panel</h2>\n<ul>{items}</ul>\n<h2>Together they say: before → after</h2>\n<ul>{families}</ul>\n"
-        + "".join(f"<p>{said(remark)}</p>\n" for remark in panel.remarks) + "</main>\n</body>\n</html>\n"
+        + "".join(f"<p>{said(remark)}</p>\n" for remark in panel.remarks)
     )
+    return still_page(title, STYLE, body)

@@ -5,14 +5,13 @@ from __future__ import annotations
 import base64
 import hashlib
 from collections.abc import Sequence
-from importlib import resources
 
 from kgraph.claims import Ontology
 from kgraph.reasoning import heed
 from kgraph.reasoning.answer import NOTICE
 from kgraph.tasting.record import WHEN
 from kgraph.tasting.session_plan import CLEANSERS, REST_MINUTES, SIP_ML, SOLUTIONS, STRENGTH, Plan
-from kgraph.writing.lecture import embedded
+from kgraph.writing.document import filled, part
 from kgraph.writing.note_text import escaped
 from kgraph.writing.plain import visible
 from kgraph.yamlio import InputError, Place
@@ -55,8 +54,6 @@ def page(ontology: Ontology, plan: Plan, herbs: Sequence[str], *, blind: bool = 
         herbs: the herb of each cup, in the order of the codes; empty for a sheet that knows no herbs.
         blind: whether names are kept until all have finished.
     """
-    import jinja2
-
     refuse_poisons(ontology, herbs)
     names = [f"{ontology.herbs[h].label} ({ontology.herbs[h].name}, {ontology.herbs[h].part})" for h in herbs] or [""] * len(plan.codes)
     samples = [{"code": code, "name": base64.b64encode(visible(name).encode()).decode()} for code, name in zip(plan.codes, names, strict=True)]
@@ -69,22 +66,13 @@ def page(ontology: Ontology, plan: Plan, herbs: Sequence[str], *, blind: bool = 
         "id": hashlib.sha256(repr((plan, herbs)).encode()).hexdigest()[:12], "samples": samples, "tasters": list(plan.tasters), "orders": [list(o) for o in plan.orders], "groups": groups,
         "states": [[value, visible(label)] for value, label in by_state.items()], "prompts": list(PROMPTS),
     }
-    style, script = _part("sheet.css"), _part("sheet.js")
-    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined, trim_blocks=True)
+    style, script = part("sheet.css"), part("sheet.js")
     stops = [q.label for q in ontology.qualities.values() if q.kind == "stop"]
     title = "Tasting sheet" if blind or not herbs else f"Tasting sheet: {', '.join(ontology.herbs[h].label for h in herbs)}"
-    return visible(environment.from_string(_part("sheet.html.j2")).render(
-        title=title, notice=NOTICE, sit_out="; ".join(sit_out(ontology, herbs)) or _PLAIN_CAUTION, stops="; ".join(stops) or "swelling, numbness that spreads, trouble breathing, faintness",
-        samples=samples, groups=groups, moments=", ".join(w.replace("-", " ") for w in WHEN), style=style, script=script, style_hash=_hash(style), script_hash=_hash(script), data=embedded(data),
-    ))
-
-
-def _part(name: str) -> str:
-    return resources.files("kgraph.writing").joinpath("parts", name).read_text(encoding="utf-8")
-
-
-def _hash(text: str) -> str:
-    return base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+    return filled(
+        "sheet.html.j2", style, script, data, title=title, notice=NOTICE, sit_out="; ".join(sit_out(ontology, herbs)) or _PLAIN_CAUTION, stops="; ".join(stops) or "swelling, numbness that spreads, trouble breathing, faintness",
+        samples=samples, groups=groups, moments=", ".join(w.replace("-", " ") for w in WHEN),
+    )
 
 
 def _balance(cups: int, tasters: int) -> str:
